@@ -1,0 +1,190 @@
+//! What can go wrong, said so that the reader can mend it: which argument or key, what it was
+//! (with its unit), what is required, and what to do.
+
+use thiserror::Error;
+
+/// Result of every fallible call in this crate.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// Every error of this crate; each case carries its fields.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum Error {
+    /// A value is outside what the argument allows.
+    #[error("{argument} = {value}: {requirement}; {remedy}")]
+    Invalid {
+        /// Argument, field or key, with an index where it is one of many ("mounts[3].stiffness").
+        argument: String,
+        /// What was given, with its unit.
+        value: String,
+        /// What is required.
+        requirement: String,
+        /// What to do about it.
+        remedy: String,
+    },
+
+    /// An array has the wrong shape.
+    #[error("{argument} has shape {found}: {expected} is required")]
+    Shape {
+        /// Argument name.
+        argument: String,
+        /// Shape that was given.
+        found: String,
+        /// Shape that is required.
+        expected: String,
+    },
+
+    /// The mounts leave the machine free to move.
+    #[error("the mounts leave the machine {motion}; {remedy}")]
+    FreeMotion {
+        /// The free motion in words ("free to slide along y").
+        motion: String,
+        /// What to do about it.
+        remedy: String,
+    },
+
+    /// The machine stands, but tips over: gravity overcomes the mounts, or every mount lifts.
+    #[error("the machine is unstable: {reason}; {remedy}")]
+    Unstable {
+        /// What makes it unstable, with numbers.
+        reason: String,
+        /// What to do about it.
+        remedy: String,
+    },
+
+    /// A quantity could not be read or has the wrong dimension.
+    #[error("{argument} = {text:?}: {problem}; {remedy}")]
+    Unit {
+        /// Argument or key.
+        argument: String,
+        /// The text that was given.
+        text: String,
+        /// What is wrong with it.
+        problem: String,
+        /// What to do about it.
+        remedy: String,
+    },
+
+    /// Two parts of the input contradict each other or a name is unknown.
+    #[error("{argument}: {value:?} is not known; {allowed}")]
+    Unknown {
+        /// Argument or key.
+        argument: String,
+        /// The name that was given.
+        value: String,
+        /// The names that would do.
+        allowed: String,
+    },
+
+    /// A job file cannot be used.
+    #[error("{file}:{line}:{column}: {path}: {problem}")]
+    Job {
+        /// File name as given.
+        file: String,
+        /// Line, from 1 (0 if the file could not be read at all).
+        line: usize,
+        /// Column, from 1.
+        column: usize,
+        /// Key path ("mount[2].stiffness[0]").
+        path: String,
+        /// What was given and what is allowed.
+        problem: String,
+    },
+
+    /// A file cannot be read or written.
+    #[error("{path}: {problem}")]
+    File {
+        /// Path as given.
+        path: String,
+        /// What happened.
+        problem: String,
+    },
+
+    /// A numerical method did not reach its accuracy; never a silent wrong number.
+    #[error("{what} did not converge: {detail}; {remedy}")]
+    NotConverged {
+        /// Which computation.
+        what: String,
+        /// How far it came.
+        detail: String,
+        /// What to do about it.
+        remedy: String,
+    },
+}
+
+impl Error {
+    /// A value outside its range; the commonest case, so it gets a short constructor.
+    pub fn invalid(
+        argument: impl Into<String>,
+        value: impl ToString,
+        requirement: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
+        Self::Invalid {
+            argument: argument.into(),
+            value: value.to_string(),
+            requirement: requirement.into(),
+            remedy: remedy.into(),
+        }
+    }
+
+    /// The same error with its argument placed inside an outer one: `stiffness` -> `mounts[2].stiffness`.
+    pub fn within(self, outer: &str) -> Self {
+        let place = |argument: String| format!("{outer}.{argument}");
+        match self {
+            Self::Invalid { argument, value, requirement, remedy } => {
+                Self::Invalid { argument: place(argument), value, requirement, remedy }
+            }
+            Self::Shape { argument, found, expected } => {
+                Self::Shape { argument: place(argument), found, expected }
+            }
+            Self::Unit { argument, text, problem, remedy } => {
+                Self::Unit { argument: place(argument), text, problem, remedy }
+            }
+            Self::Unknown { argument, value, allowed } => {
+                Self::Unknown { argument: place(argument), value, allowed }
+            }
+            other => other,
+        }
+    }
+}
+
+/// `value` if it is finite.
+pub fn finite(argument: &str, value: f64, unit: &str) -> Result<f64> {
+    if value.is_finite() {
+        Ok(value)
+    } else {
+        Err(Error::invalid(argument, with_unit(value, unit), "must be finite", "give a number"))
+    }
+}
+
+/// `value` if it is finite and greater than zero.
+pub fn positive(argument: &str, value: f64, unit: &str) -> Result<f64> {
+    if finite(argument, value, unit)? > 0.0 {
+        Ok(value)
+    } else {
+        Err(Error::invalid(
+            argument,
+            with_unit(value, unit),
+            "must be greater than zero",
+            "check the sign and the unit",
+        ))
+    }
+}
+
+/// `value` if it is finite and not negative.
+pub fn not_negative(argument: &str, value: f64, unit: &str) -> Result<f64> {
+    if finite(argument, value, unit)? >= 0.0 {
+        Ok(value)
+    } else {
+        Err(Error::invalid(
+            argument,
+            with_unit(value, unit),
+            "must not be negative",
+            "check the sign and the unit",
+        ))
+    }
+}
+
+fn with_unit(value: f64, unit: &str) -> String {
+    if unit.is_empty() { format!("{value}") } else { format!("{value} {unit}") }
+}

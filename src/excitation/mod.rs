@@ -1,0 +1,41 @@
+//! What shakes it. Every load in time is a list of [`Segment`]s, for which the transient
+//! analysis has an exact solution; one file per kind of load.
+
+use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+
+/// A stretch of a load in closed form: for start <= t < end, with tau = t - start,
+///
+/// f(t) = constant + slope tau + sum over i of Re(amplitude_i e^{exponent_i tau}).
+///
+/// Outside all its segments a load is zero. A polygon, a half-sine, a decaying exponential and a
+/// stroke's harmonics are all of this form.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Segment {
+    /// Start time, s.
+    pub start: f64,
+    /// End time, s.
+    pub end: f64,
+    /// Value at the start without the exponentials.
+    pub constant: f64,
+    /// Rate of change, per second.
+    pub slope: f64,
+    /// Amplitude and exponent (1/s) of each exponential.
+    pub exponentials: Vec<(Complex64, Complex64)>,
+}
+
+impl Segment {
+    /// f at time t (the segment's formula, whether or not t lies inside it).
+    pub fn value(&self, t: f64) -> f64 {
+        let tau = t - self.start;
+        let waves: f64 = self.exponentials.iter().map(|(a, s)| (a * (s * tau).exp()).re).sum();
+        self.constant + self.slope * tau + waves
+    }
+
+    /// df/dt at time t.
+    pub fn derivative(&self, t: f64) -> f64 {
+        let tau = t - self.start;
+        let waves: f64 = self.exponentials.iter().map(|(a, s)| (a * s * (s * tau).exp()).re).sum();
+        self.slope + waves
+    }
+}

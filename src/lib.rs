@@ -1,0 +1,9 @@
+#![doc = include_str!("../README.md")]
+#![cfg_attr(not(feature = "python"), forbid(unsafe_code))]
+
+pub mod error;
+pub mod law;
+pub mod system;
+pub mod excitation;
+
+pub use error::{Error, Result};

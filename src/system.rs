@@ -1,0 +1,289 @@
+//! The equations of motion of whatever stands on whatever: degrees of freedom, mass, elements.
+//!
+//! Z(omega) = K + j H + j omega C - omega^2 M,  K = sum B k B', H = sum B h B', C = sum B c B'
+//!
+//! Each body has six degrees of freedom at its center of mass, in the axes of the floor
+//! (x left-right, y front-back, z up, small right-handed rotations). An element reaches the
+//! bodies through its port: `B` (n x r) turns the r port forces into forces on the degrees of
+//! freedom, and `B'` turns the motion of the bodies into the motion of the port. A second machine,
+//! an inner mass, a block or a stop is one more row here, not new code.
+//!
+//! Assumptions: rigid bodies, small motions. Valid to about a third of the first elastic mode of
+//! the frame (common practice).
+
+use nalgebra::{DMatrix, Matrix3, Matrix6, Vector3};
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+use crate::law::Law;
+
+/// A symmetric matrix; full storage.
+pub type Sym = DMatrix<f64>;
+
+/// Direction of a degree of freedom, in the order of every 6-vector of this crate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Axis {
+    /// Left-right.
+    X,
+    /// Front-back.
+    Y,
+    /// Up.
+    Z,
+    /// Rotation about x.
+    Rx,
+    /// Rotation about y.
+    Ry,
+    /// Rotation about z.
+    Rz,
+}
+
+impl Axis {
+    /// `x y z rx ry rz`.
+    pub const ALL: [Self; 6] = [Self::X, Self::Y, Self::Z, Self::Rx, Self::Ry, Self::Rz];
+
+    /// Short name, as used for coordinates of arrays.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::X => "x",
+            Self::Y => "y",
+            Self::Z => "z",
+            Self::Rx => "rx",
+            Self::Ry => "ry",
+            Self::Rz => "rz",
+        }
+    }
+}
+
+/// One degree of freedom: which body, which way.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub struct Dof {
+    /// Name of the body.
+    pub body: String,
+    /// Direction.
+    pub axis: Axis,
+}
+
+impl fmt::Display for Dof {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}.{}", self.body, self.axis.name())
+    }
+}
+
+/// What an element is, for messages and tables.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Label {
+    /// Kind of part ("mount").
+    pub kind: String,
+    /// Name of this one ("front left").
+    pub name: String,
+}
+
+/// A named point where motion is observed or a force acts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Port {
+    /// Name ("bolster.left").
+    pub name: String,
+    /// Position, m.
+    pub position: Vector3<f64>,
+    /// n x 6: forces on the degrees of freedom from a wrench at the point; transposed, the
+    /// motion of the point from the motion of the bodies.
+    pub b: DMatrix<f64>,
+}
+
+/// A spring-like part between bodies, or between a body and the ground.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Element {
+    /// n x r port matrix.
+    pub b: DMatrix<f64>,
+    /// Dynamic stiffness on the port.
+    pub law: Law,
+    /// What it is.
+    pub label: Label,
+    /// How it reaches the ground; `None` between bodies.
+    pub ground: Option<Footprint>,
+}
+
+/// Where and along which axes an element presses on the ground.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Footprint {
+    /// Point of the ground, m.
+    pub position: Vector3<f64>,
+    /// 6 x r: force and moment on the ground, about `position` and in the axes of the floor, from
+    /// unit port forces.
+    pub wrench: DMatrix<f64>,
+}
+
+impl Footprint {
+    /// 6 x r: the same wrench about another point, M' = M + (position - point) x F.
+    pub fn about(&self, point: &Vector3<f64>) -> DMatrix<f64> {
+        let arm = self.position - point;
+        let mut moved = self.wrench.clone();
+        for mut column in moved.column_iter_mut() {
+            let force = Vector3::new(column[0], column[1], column[2]);
+            let moment = arm.cross(&force);
+            for i in 0..3 {
+                column[3 + i] += moment[i];
+            }
+        }
+        moved
+    }
+}
+
+/// Degrees of freedom, mass and elements of an installation in one load case.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct System {
+    /// Names of the degrees of freedom.
+    pub dofs: Vec<Dof>,
+    /// Mass matrix, kg and kg m^2.
+    pub mass: Sym,
+    /// n x n orthogonal: columns are the principal axes of inertia, in which the mass matrix is
+    /// diagonal and kinetic energy splits into parts that are never negative.
+    pub principal: DMatrix<f64>,
+    /// Mounts and other springs.
+    pub elements: Vec<Element>,
+    /// Named points.
+    pub ports: Vec<Port>,
+    /// Point about which wrenches on the ground are given, m: the first body's center of mass.
+    pub reference: Vector3<f64>,
+}
+
+impl System {
+    /// Static stiffness sum of B k_static B'.
+    pub fn static_stiffness(&self) -> Sym {
+        let n = self.dofs.len();
+        let mut k = DMatrix::zeros(n, n);
+        for element in &self.elements {
+            k += &element.b * element.law.static_stiffness() * element.b.transpose();
+        }
+        symmetric(k)
+    }
+
+    /// The system for small motions about its working point.
+    pub fn linear(&self) -> Linear {
+        let n = self.dofs.len();
+        let zero = || DMatrix::zeros(n, n);
+        let (mut k, mut h, mut c) = (zero(), zero(), zero());
+        let mut elements = Vec::with_capacity(self.elements.len());
+        for element in &self.elements {
+            let (ke, he, ce) = element.law.linear();
+            let bt = element.b.transpose();
+            k += &element.b * &ke * &bt;
+            h += &element.b * &he * &bt;
+            c += &element.b * &ce * &bt;
+            elements.push(LinearElement {
+                b: element.b.clone(),
+                k: ke,
+                h: he,
+                c: ce,
+                label: element.label.clone(),
+                ground: element.ground.clone(),
+            });
+        }
+        Linear {
+            dofs: self.dofs.clone(),
+            m: self.mass.clone(),
+            k: symmetric(k),
+            h: symmetric(h),
+            c: symmetric(c),
+            principal: self.principal.clone(),
+            elements,
+            ports: self.ports.clone(),
+            reference: self.reference,
+        }
+    }
+}
+
+/// An element of a [`Linear`] system: port matrix and its small-motion matrices.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LinearElement {
+    /// n x r port matrix.
+    pub b: DMatrix<f64>,
+    /// Stiffness, r x r.
+    pub k: DMatrix<f64>,
+    /// Hysteretic stiffness eta k, r x r.
+    pub h: DMatrix<f64>,
+    /// Viscous damping, r x r.
+    pub c: DMatrix<f64>,
+    /// What it is.
+    pub label: Label,
+    /// How it reaches the ground; `None` between bodies.
+    pub ground: Option<Footprint>,
+}
+
+/// A system for small motions: all that the analyses know of a machine.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Linear {
+    /// Names of the degrees of freedom.
+    pub dofs: Vec<Dof>,
+    /// Mass M.
+    pub m: Sym,
+    /// Dynamic stiffness K.
+    pub k: Sym,
+    /// Hysteretic stiffness H (loss factors).
+    pub h: Sym,
+    /// Viscous damping C.
+    pub c: Sym,
+    /// Principal axes of inertia, see [`System::principal`].
+    pub principal: DMatrix<f64>,
+    /// The elements, for the force in each.
+    pub elements: Vec<LinearElement>,
+    /// Named points.
+    pub ports: Vec<Port>,
+    /// Point about which wrenches on the ground are given, m.
+    pub reference: Vector3<f64>,
+}
+
+impl Linear {
+    /// Number of degrees of freedom n.
+    pub fn size(&self) -> usize {
+        self.dofs.len()
+    }
+
+    /// True if any loss factor is at work.
+    pub fn is_hysteretic(&self) -> bool {
+        self.h.iter().any(|&x| x != 0.0)
+    }
+
+    /// Elements that stand on the ground (the mounts), in order.
+    pub fn grounded(&self) -> impl Iterator<Item = (&LinearElement, &Footprint)> {
+        self.elements.iter().filter_map(|e| e.ground.as_ref().map(|g| (e, g)))
+    }
+
+    /// Port of that name.
+    pub fn port(&self, name: &str) -> Option<&Port> {
+        self.ports.iter().find(|p| p.name == name)
+    }
+
+    /// 6 x n matrices k, h, c of the wrench on the ground about [`Self::reference`]:
+    /// W(omega) = (k + j h + j omega c) x.
+    pub fn ground_wrench(&self) -> [DMatrix<f64>; 3] {
+        let n = self.size();
+        let mut out = [DMatrix::zeros(6, n), DMatrix::zeros(6, n), DMatrix::zeros(6, n)];
+        for (element, foot) in self.grounded() {
+            let g = foot.about(&self.reference);
+            let bt = element.b.transpose();
+            for (sum, law) in out.iter_mut().zip([&element.k, &element.h, &element.c]) {
+                *sum += &g * law * &bt;
+            }
+        }
+        out
+    }
+}
+
+/// Cross-product matrix: S(r) v = r x v.
+pub fn cross_matrix(r: &Vector3<f64>) -> Matrix3<f64> {
+    Matrix3::new(0.0, -r.z, r.y, r.z, 0.0, -r.x, -r.y, r.x, 0.0)
+}
+
+/// 6 x 6: wrench about `center` from a wrench at `point`; transposed, the motion of `point` from
+/// the motion at `center` (u = t + theta x r).
+pub fn wrench_transfer(point: &Vector3<f64>, center: &Vector3<f64>) -> Matrix6<f64> {
+    let mut t = Matrix6::identity();
+    t.fixed_view_mut::<3, 3>(3, 0).copy_from(&cross_matrix(&(point - center)));
+    t
+}
+
+/// The symmetric part: removes the rounding by which a sum of B k B' is not quite symmetric.
+fn symmetric(a: DMatrix<f64>) -> Sym {
+    (&a + a.transpose()) * 0.5
+}
