@@ -2,8 +2,11 @@
 #![cfg_attr(not(feature = "python"), forbid(unsafe_code))]
 
 pub mod error;
-pub mod law;
-pub mod system;
 pub mod excitation;
+pub mod installation;
+pub mod law;
+pub mod machine;
+pub mod support;
+pub mod system;
 
 pub use error::{Error, Result};

@@ -1,0 +1,246 @@
+//! Which machine stands on which mounts, in which load cases? Turns parts of the trade into a
+//! [`System`] of equations, one for each load case.
+//!
+//! The floor is rigid: transmissibility and floor forces are those to a rigid floor, and claim no
+//! benefit against another way of standing.
+
+use nalgebra::{DMatrix, DVector, Vector3};
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, Result, finite, positive};
+use crate::machine::RigidBody;
+use crate::support::Mount;
+use crate::system::{Axis, Dof, Port, System, wrench_transfer};
+
+/// Standard gravity, m/s^2 (exact by definition, ISO 80000-3).
+pub const STANDARD_GRAVITY: f64 = 9.80665;
+
+/// A force and a moment at a point.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Wrench {
+    /// Force, N.
+    pub force: Vector3<f64>,
+    /// Moment, N m.
+    pub moment: Vector3<f64>,
+    /// Where it acts, m; `None`: at the center of mass.
+    pub at: Option<Vector3<f64>>,
+}
+
+impl Wrench {
+    /// Force (N) and moment (N m) at a point (m), or at the center of mass.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for anything not finite.
+    pub fn new(
+        force: Vector3<f64>,
+        moment: Vector3<f64>,
+        at: Option<Vector3<f64>>,
+    ) -> Result<Self> {
+        for i in 0..3 {
+            finite(&format!("force[{i}]"), force[i], "N")?;
+            finite(&format!("moment[{i}]"), moment[i], "N m")?;
+            if let Some(point) = at {
+                finite(&format!("at[{i}]"), point[i], "m")?;
+            }
+        }
+        Ok(Self { force, moment, at })
+    }
+
+    /// The same wrench about a point: [force; moment], N and N m.
+    pub fn about(&self, point: &Vector3<f64>) -> DVector<f64> {
+        let moment = match self.at {
+            Some(at) => self.moment + (at - point).cross(&self.force),
+            None => self.moment,
+        };
+        let mut out = DVector::zeros(6);
+        out.rows_mut(0, 3).copy_from(&self.force);
+        out.rows_mut(3, 3).copy_from(&moment);
+        out
+    }
+}
+
+/// A named load case: a variant of the machine (die in or out, bolster rolled out), and loads
+/// that stay on it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Case {
+    /// Name ("die out").
+    pub name: String,
+    /// The machine in this case.
+    pub body: RigidBody,
+    /// Loads that stay, besides the weight.
+    pub loads: Vec<Wrench>,
+}
+
+/// A named point of the machine.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Point {
+    /// Name ("bolster.left").
+    pub name: String,
+    /// Where it is, m.
+    pub at: Vector3<f64>,
+}
+
+/// A machine on its mounts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Installation {
+    /// The machine as it runs.
+    pub body: RigidBody,
+    /// What it stands on.
+    pub mounts: Vec<Mount>,
+    /// Other load cases.
+    pub cases: Vec<Case>,
+    /// Named points of the machine.
+    pub points: Vec<Point>,
+    /// Acceleration of gravity, m/s^2.
+    pub gravity: f64,
+}
+
+impl Installation {
+    /// A machine on mounts, under standard gravity, with no further cases or points.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if there is no mount or two mounts share a name. Mounts without a name
+    /// are called `mount 1`, `mount 2`, ... by their place in the list.
+    pub fn new(body: RigidBody, mounts: Vec<Mount>) -> Result<Self> {
+        let mut mounts = mounts;
+        for (i, mount) in mounts.iter_mut().enumerate() {
+            if mount.name.is_empty() {
+                mount.name = format!("mount {}", i + 1);
+            }
+        }
+        if mounts.is_empty() {
+            return Err(Error::invalid(
+                "mounts",
+                "[]",
+                "at least one mount is required",
+                "give the mounts the machine stands on",
+            ));
+        }
+        unique("mounts", mounts.iter().map(|m| m.name.as_str()))?;
+        Ok(Self { body, mounts, cases: Vec::new(), points: Vec::new(), gravity: STANDARD_GRAVITY })
+    }
+
+    /// The same installation under another gravity, m/s^2.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if not positive.
+    pub fn with_gravity(mut self, gravity: f64) -> Result<Self> {
+        self.gravity = positive("gravity", gravity, "m/s^2")?;
+        Ok(self)
+    }
+
+    /// The same installation with load cases.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if two cases share a name.
+    pub fn with_cases(mut self, cases: Vec<Case>) -> Result<Self> {
+        unique("cases", cases.iter().map(|c| c.name.as_str()))?;
+        self.cases = cases;
+        Ok(self)
+    }
+
+    /// The same installation with named points.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if two points share a name or one is not finite.
+    pub fn with_points(mut self, points: Vec<Point>) -> Result<Self> {
+        unique("points", points.iter().map(|p| p.name.as_str()))?;
+        for point in &points {
+            for (i, x) in point.at.iter().enumerate() {
+                finite(&format!("points[{:?}][{i}]", point.name), *x, "m")?;
+            }
+        }
+        self.points = points;
+        Ok(self)
+    }
+
+    /// Position of a named point, m.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] with the names there are.
+    pub fn point(&self, name: &str) -> Result<Vector3<f64>> {
+        self.points.iter().find(|p| p.name == name).map(|p| p.at).ok_or_else(|| {
+            let names: Vec<_> = self.points.iter().map(|p| format!("{:?}", p.name)).collect();
+            let allowed = if names.is_empty() {
+                "the installation has no named points; give coordinates in m".to_owned()
+            } else {
+                format!("named points are {}", names.join(", "))
+            };
+            Error::Unknown { argument: "point".into(), value: name.into(), allowed }
+        })
+    }
+
+    /// The equations of motion of the machine as it runs.
+    pub fn system(&self) -> System {
+        self.system_of(&self.body)
+    }
+
+    /// The equations of motion with a variant of the machine on the same mounts.
+    pub fn system_of(&self, body: &RigidBody) -> System {
+        let mut mass = DMatrix::zeros(6, 6);
+        for i in 0..3 {
+            mass[(i, i)] = body.mass();
+        }
+        mass.view_mut((3, 3), (3, 3)).copy_from(body.inertia());
+        let mut principal = DMatrix::identity(6, 6);
+        principal.view_mut((3, 3), (3, 3)).copy_from(&body.principal().1);
+        System {
+            dofs: Axis::ALL.map(|axis| Dof { body: "machine".into(), axis }).to_vec(),
+            mass,
+            principal,
+            elements: self.mounts.iter().map(|m| m.element(6, 0, body.center())).collect(),
+            ports: self.points.iter().map(|p| port(p, body.center())).collect(),
+            reference: *body.center(),
+        }
+    }
+
+    /// Weight of a body as a generalized force at its center of mass, N.
+    pub fn weight_of(&self, body: &RigidBody) -> DVector<f64> {
+        let mut load = DVector::zeros(6);
+        load[2] = -body.mass() * self.gravity;
+        load
+    }
+
+    /// What the user should know about this input before trusting a result.
+    pub fn warnings(&self) -> Vec<String> {
+        let undamped: Vec<_> =
+            self.mounts.iter().filter(|m| !m.is_damped()).map(|m| m.name.as_str()).collect();
+        if undamped.len() == self.mounts.len() {
+            vec![
+                "no mount has damping or a loss factor: every resonance is infinite; give a value \
+                 (elastomer damping ratio 0.04 to 0.10, bare coil 0.005, coil with dashpot 0.10 \
+                 to 0.20: common practice)"
+                    .to_owned(),
+            ]
+        } else if undamped.is_empty() {
+            Vec::new()
+        } else {
+            vec![format!("no damping or loss factor at {}", undamped.join(", "))]
+        }
+    }
+}
+
+/// A named point as a port of a single body.
+pub fn port(point: &Point, center: &Vector3<f64>) -> Port {
+    let t = wrench_transfer(&point.at, center);
+    Port {
+        name: point.name.clone(),
+        position: point.at,
+        b: DMatrix::from_column_slice(6, 6, t.as_slice()),
+    }
+}
+
+fn unique<'a>(what: &str, names: impl Iterator<Item = &'a str>) -> Result<()> {
+    let mut seen = std::collections::HashSet::new();
+    for name in names {
+        if !seen.insert(name) {
+            return Err(Error::invalid(
+                what,
+                format!("{name:?} twice"),
+                "names must differ",
+                "rename one of them",
+            ));
+        }
+    }
+    Ok(())
+}

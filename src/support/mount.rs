@@ -1,0 +1,236 @@
+//! What does one mount do? Three principal stiffnesses along its own axes, at its position.
+//!
+//! In its own axes (columns of R), with the motion u of its top and the rotation w of the machine:
+//!
+//! force on the floor = R diag(k_i (1 + j eta_i) + j omega c_i) R' u,
+//! moment on the floor = R diag(kappa_i (1 + j eta_i)) R' w   (rotational stiffness, often zero).
+//!
+//! Static stiffness is kept apart: rubber is 1.1 to 2.4 times stiffer in motion than under a load
+//! that stays (common practice). Where none is given the dynamic one is used.
+//!
+//! Assumptions: small motion about the working point, no mass of its own (spring surge and floor
+//! mobility govern above some 30 to 50 Hz, common practice). A rotational stiffness shares the
+//! loss factor of the axis about which it turns.
+
+use nalgebra::{DMatrix, Matrix3, Vector3};
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, Result, finite, not_negative, positive};
+use crate::law::{Constant, Law};
+use crate::machine::body::check_axes;
+use crate::system::{Element, Footprint, Label, wrench_transfer};
+
+/// The vertical load a mount may carry, N. `None` where no limit is stated.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct LoadRange {
+    /// Least static load, N: below it the mount is unloaded and loses its grip.
+    pub min: Option<f64>,
+    /// Greatest static load, N.
+    pub max: Option<f64>,
+    /// Greatest static plus dynamic load, N.
+    pub dynamic_max: Option<f64>,
+}
+
+impl LoadRange {
+    /// Checks signs and order.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a negative or infinite limit, or limits out of order.
+    pub fn new(min: Option<f64>, max: Option<f64>, dynamic_max: Option<f64>) -> Result<Self> {
+        for (name, value) in [("min", min), ("max", max), ("dynamic_max", dynamic_max)] {
+            if let Some(value) = value {
+                not_negative(name, value, "N")?;
+            }
+        }
+        let ordered = |low: (&str, Option<f64>), high: (&str, Option<f64>)| match (low.1, high.1) {
+            (Some(a), Some(b)) if a > b => Err(Error::invalid(
+                high.0,
+                format!("{b} N"),
+                format!("must not be less than {} ({a} N)", low.0),
+                "swap the limits",
+            )),
+            _ => Ok(()),
+        };
+        ordered(("min", min), ("max", max))?;
+        ordered(("max", max), ("dynamic_max", dynamic_max))?;
+        ordered(("min", min), ("dynamic_max", dynamic_max))?;
+        Ok(Self { min, max, dynamic_max })
+    }
+}
+
+/// A mount: where it stands, which way its axes point, how stiff and how damped it is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Mount {
+    /// Tag ("front left"), the same from quotation to re-leveling.
+    pub name: String,
+    /// Where the machine sits on it, m.
+    pub position: Vector3<f64>,
+    /// Principal axes as columns, in the axes of the floor.
+    pub axes: Matrix3<f64>,
+    /// Dynamic stiffness along the principal axes, N/m.
+    pub stiffness: [f64; 3],
+    /// Static stiffness along the principal axes, N/m.
+    pub static_stiffness: [f64; 3],
+    /// Viscous damping along the principal axes, N s/m.
+    pub damping: [f64; 3],
+    /// Loss factor along the principal axes.
+    pub loss_factor: [f64; 3],
+    /// Rotational stiffness about the principal axes, N m/rad.
+    pub rotational_stiffness: [f64; 3],
+    /// Vertical load it may carry, N.
+    pub load_range: LoadRange,
+}
+
+impl Mount {
+    /// Mount at a position (m) with dynamic stiffness (N/m) along x, y, z, undamped.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a stiffness that is negative or not finite, or zero in all directions.
+    pub fn new(position: Vector3<f64>, stiffness: [f64; 3]) -> Result<Self> {
+        let mount = Self {
+            name: String::new(),
+            position,
+            axes: Matrix3::identity(),
+            stiffness,
+            static_stiffness: stiffness,
+            damping: [0.0; 3],
+            loss_factor: [0.0; 3],
+            rotational_stiffness: [0.0; 3],
+            load_range: LoadRange::default(),
+        };
+        mount.checked()
+    }
+
+    /// The same mount with a name.
+    #[must_use]
+    pub fn with_name(mut self, name: impl Into<String>) -> Self {
+        self.name = name.into();
+        self
+    }
+
+    /// The same mount with its principal axes turned (columns, in the axes of the floor).
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if they are not orthonormal and right-handed.
+    pub fn with_axes(mut self, axes: Matrix3<f64>) -> Result<Self> {
+        self.axes = axes;
+        self.checked()
+    }
+
+    /// The same mount with viscous damping, N s/m.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_damping(mut self, damping: [f64; 3]) -> Result<Self> {
+        self.damping = damping;
+        self.checked()
+    }
+
+    /// The same mount with loss factors.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_loss_factor(mut self, loss_factor: [f64; 3]) -> Result<Self> {
+        self.loss_factor = loss_factor;
+        self.checked()
+    }
+
+    /// The same mount with a static stiffness of its own, N/m.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_static_stiffness(mut self, stiffness: [f64; 3]) -> Result<Self> {
+        self.static_stiffness = stiffness;
+        self.checked()
+    }
+
+    /// The same mount with rotational stiffness, N m/rad.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_rotational_stiffness(mut self, stiffness: [f64; 3]) -> Result<Self> {
+        self.rotational_stiffness = stiffness;
+        self.checked()
+    }
+
+    /// The same mount with limits on its load.
+    #[must_use]
+    pub fn with_load_range(mut self, range: LoadRange) -> Self {
+        self.load_range = range;
+        self
+    }
+
+    /// True if it dissipates in some direction.
+    pub fn is_damped(&self) -> bool {
+        self.damping.iter().chain(&self.loss_factor).any(|&x| x > 0.0)
+    }
+
+    /// The element it is in a system with `n` degrees of freedom, of which those of its machine
+    /// begin at `first`, with the machine's center of mass at `center`.
+    pub fn element(&self, n: usize, first: usize, center: &Vector3<f64>) -> Element {
+        let turns = self.rotational_stiffness.iter().any(|&k| k > 0.0);
+        let rank = if turns { 6 } else { 3 };
+        let mut wrench = DMatrix::zeros(6, rank);
+        wrench.view_mut((0, 0), (3, 3)).copy_from(&self.axes);
+        if turns {
+            wrench.view_mut((3, 3), (3, 3)).copy_from(&self.axes);
+        }
+        let mut b = DMatrix::zeros(n, rank);
+        b.rows_mut(first, 6).copy_from(&(wrench_transfer(&self.position, center) * &wrench));
+        Element {
+            b,
+            law: self.law(turns),
+            label: Label { kind: "mount".into(), name: self.name.clone() },
+            ground: Some(Footprint { position: self.position, wrench }),
+        }
+    }
+
+    fn law(&self, turns: bool) -> Law {
+        let mut law = Constant {
+            stiffness: self.stiffness.to_vec(),
+            static_stiffness: self.static_stiffness.to_vec(),
+            loss_factor: self.loss_factor.to_vec(),
+            damping: self.damping.to_vec(),
+        };
+        if turns {
+            law.stiffness.extend(self.rotational_stiffness);
+            law.static_stiffness.extend(self.rotational_stiffness);
+            law.loss_factor.extend(self.loss_factor);
+            law.damping.extend([0.0; 3]);
+        }
+        Law::Constant(law)
+    }
+
+    fn checked(self) -> Result<Self> {
+        for (i, x) in self.position.iter().enumerate() {
+            finite(&format!("position[{i}]"), *x, "m")?;
+        }
+        check_axes("axes", &self.axes)?;
+        let groups = [
+            ("stiffness", &self.stiffness, "N/m"),
+            ("static_stiffness", &self.static_stiffness, "N/m"),
+            ("damping", &self.damping, "N s/m"),
+            ("loss_factor", &self.loss_factor, ""),
+            ("rotational_stiffness", &self.rotational_stiffness, "N m/rad"),
+        ];
+        for (name, values, unit) in groups {
+            for (i, value) in values.iter().enumerate() {
+                not_negative(&format!("{name}[{i}]"), *value, unit)?;
+            }
+        }
+        let total: f64 = self.stiffness.iter().chain(&self.rotational_stiffness).sum();
+        positive("stiffness", total, "N/m in all directions together")?;
+        for i in 0..3 {
+            let (dynamic, at_rest) = (self.stiffness[i], self.static_stiffness[i]);
+            if (dynamic == 0.0) != (at_rest == 0.0) {
+                return Err(Error::invalid(
+                    format!("static_stiffness[{i}]"),
+                    format!("{at_rest} N/m"),
+                    format!("must be zero exactly where stiffness is ({dynamic} N/m)"),
+                    "give both, or leave static_stiffness out",
+                ));
+            }
+        }
+        Ok(self)
+    }
+}
