@@ -1,9 +1,11 @@
 #![doc = include_str!("../README.md")]
 #![cfg_attr(not(feature = "python"), forbid(unsafe_code))]
 
+pub mod analysis;
 pub mod error;
 pub mod excitation;
 pub mod installation;
+pub mod lanes;
 pub mod law;
 pub mod machine;
 pub mod support;

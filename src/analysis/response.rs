@@ -1,0 +1,172 @@
+//! How much does the machine move, and what does each mount pass on, under a harmonic load?
+//!
+//! Z(omega) x = f,  Z = K + j H + j omega C - omega^2 M,
+//!
+//! with x and f peak phasors under e^{+j omega t}. The force a mount passes to the ground is its
+//! law times the motion of its top, F_i = D_i(omega) B_i' x.
+//!
+//! Viscous damping and loss factors act together and are exact here. Source: textbook, e.g.
+//! D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
+
+use nalgebra::{DMatrix, Vector3};
+use ndarray::{Array2, Array3};
+use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, Result, finite};
+use crate::lanes::{self, Coefficients};
+use crate::system::{Linear, Port, wrench_transfer};
+
+/// Steady response to a harmonic load; all values are peak phasors.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Response {
+    /// Frequency, Hz.
+    pub frequency: Vec<f64>,
+    /// Motion of the center of mass (frequency, dof), m and rad.
+    pub displacement: Array2<Complex64>,
+    /// Force of each mount on the ground in the axes of the floor (frequency, mount, 3), N.
+    pub mount_force: Array3<Complex64>,
+    /// Wrench on the ground about the center of mass (frequency, 6), N and N m.
+    pub ground_wrench: Array2<Complex64>,
+    /// Names of the mounts.
+    pub mounts: Vec<String>,
+    /// Center of mass, m.
+    pub center: Vector3<f64>,
+}
+
+impl Response {
+    /// Motion of a point of the first body (frequency, 6), m and rad.
+    pub fn at(&self, point: &Vector3<f64>) -> Array2<Complex64> {
+        let t = wrench_transfer(point, &self.center).transpose();
+        let mut out = Array2::zeros((self.frequency.len(), 6));
+        for (x, mut y) in self.displacement.rows().into_iter().zip(out.rows_mut()) {
+            for i in 0..6 {
+                y[i] = (0..6).map(|j| x[j] * t[(i, j)]).sum();
+            }
+        }
+        out
+    }
+}
+
+/// Steady response of a system to a harmonic load on its degrees of freedom (peak phasors, N and
+/// N m) at each frequency (Hz).
+///
+/// # Errors
+/// Bad frequencies, or a frequency that meets an undamped resonance.
+pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Result<Response> {
+    let n = linear.size();
+    let load = DMatrix::from_column_slice(n, 1, load);
+    let (mounts, force_rows) = mount_force_rows(linear);
+    let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
+    let y = solve(linear, frequency, &load, &rows)?;
+    let count = mounts.len();
+    let pick = |f: usize, i: usize| y[[f, i, 0]];
+    let points = frequency.len();
+    Ok(Response {
+        frequency: frequency.to_vec(),
+        displacement: Array2::from_shape_fn((points, n), |(f, i)| pick(f, i)),
+        mount_force: Array3::from_shape_fn((points, count, 3), |(f, m, i)| pick(f, n + 3 * m + i)),
+        ground_wrench: Array2::from_shape_fn((points, 6), |(f, i)| pick(f, n + 3 * count + i)),
+        mounts,
+        center: linear.reference,
+    })
+}
+
+/// Receptance between ports (frequency, receiver axis, source axis): motion of `receiver` for a
+/// unit wrench at `source`, m/N, rad/N, m/(N m) and rad/(N m).
+///
+/// # Errors
+/// As [`response`].
+pub fn receptance(
+    linear: &Linear,
+    frequency: &[f64],
+    receiver: &Port,
+    source: &Port,
+) -> Result<Array3<Complex64>> {
+    let n = linear.size();
+    let zero = DMatrix::zeros(6, n);
+    let rows = Coefficients::new(&receiver.b.transpose(), &zero, &zero, None);
+    solve(linear, frequency, &source.b.map(Complex64::from), &rows)
+}
+
+/// Rows that give the force of each grounded element on the ground, three per element.
+pub fn mount_force_rows(linear: &Linear) -> (Vec<String>, Coefficients) {
+    let n = linear.size();
+    let count = linear.grounded().count();
+    let mut sums = [(); 3].map(|()| DMatrix::zeros(3 * count, n));
+    let mut names = Vec::with_capacity(count);
+    for (i, (element, foot)) in linear.grounded().enumerate() {
+        let bt = element.b.transpose();
+        let force = foot.wrench.rows(0, 3);
+        for (sum, law) in sums.iter_mut().zip([&element.k, &element.h, &element.c]) {
+            sum.rows_mut(3 * i, 3).copy_from(&(force * law * &bt));
+        }
+        names.push(element.label.name.clone());
+    }
+    let [k, h, c] = sums;
+    (names, Coefficients::new(&k, &h, &c, None))
+}
+
+/// Rows that give the wrench on the ground about the system's reference.
+pub fn ground_rows(linear: &Linear) -> Coefficients {
+    let [k, h, c] = linear.ground_wrench();
+    Coefficients::new(&k, &h, &c, None)
+}
+
+/// Y(omega) = R(omega) Z(omega)^-1 F, laid out (frequency, row, column).
+///
+/// # Errors
+/// Bad frequencies, or a frequency that meets an undamped resonance.
+pub fn solve(
+    linear: &Linear,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+) -> Result<Array3<Complex64>> {
+    check_frequencies("frequency", frequency)?;
+    let z = Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m));
+    let omega: Vec<f64> = frequency.iter().map(|f| f * std::f64::consts::TAU).collect();
+    let mut out = Array3::zeros((frequency.len(), rows.rows(), load.ncols()));
+    let flat = out.as_slice_mut().unwrap_or(&mut []);
+    for index in lanes::solve(&z, &omega, load, rows, flat) {
+        let y = lanes::solve_pivoted(&z, omega[index], load, rows).ok_or_else(|| {
+            Error::invalid(
+                format!("frequency[{index}]"),
+                format!("{} Hz", frequency[index]),
+                "must not meet an undamped resonance, where the response is infinite",
+                "give the mounts damping or a loss factor, or move the frequency",
+            )
+        })?;
+        for ((i, j), value) in out.index_axis_mut(ndarray::Axis(0), index).indexed_iter_mut() {
+            *value = y[(i, j)];
+        }
+    }
+    Ok(out)
+}
+
+/// Frequencies must be finite, not negative and ascending.
+pub fn check_frequencies(argument: &str, frequency: &[f64]) -> Result<()> {
+    if frequency.is_empty() {
+        return Err(Error::invalid(argument, "[]", "must not be empty", "give frequencies in Hz"));
+    }
+    for (i, &f) in frequency.iter().enumerate() {
+        finite(&format!("{argument}[{i}]"), f, "Hz")?;
+        if f < 0.0 {
+            return Err(Error::invalid(
+                format!("{argument}[{i}]"),
+                format!("{f} Hz"),
+                "must not be negative",
+                "give frequencies from 0 Hz up",
+            ));
+        }
+        if i > 0 && f <= frequency[i - 1] {
+            return Err(Error::invalid(
+                format!("{argument}[{i}]"),
+                format!("{f} Hz"),
+                format!("must be greater than the one before ({} Hz)", frequency[i - 1]),
+                "sort the frequencies and drop repeated ones",
+            ));
+        }
+    }
+    Ok(())
+}
