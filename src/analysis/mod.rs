@@ -1,8 +1,12 @@
 //! What happens: modes, frequency response and transmissibility of a
 //! [`Linear`](crate::system::Linear) system.
 
+pub mod free_motion;
+pub mod modes;
 pub mod response;
+pub mod roots;
 pub mod transmissibility;
 
+pub use modes::{Modes, modes};
 pub use response::{Response, response};
 pub use transmissibility::{Transmissibility, transmissibility, vertical_transmissibility};

@@ -7,10 +7,9 @@
 //! S3 has two overdamped (real) roots.
 
 use approx::assert_relative_eq;
-use nalgebra::{DMatrix, Matrix3, Vector3};
-use num_complex::Complex64;
+use nalgebra::{Matrix3, Vector3};
 use serde_json::Value;
-use underfoot::analysis::transmissibility;
+use underfoot::analysis::{modes, transmissibility};
 use underfoot::installation::Installation;
 use underfoot::machine::{RigidBody, body::turned};
 use underfoot::support::Mount;
@@ -133,3 +132,66 @@ fn a_stiffness_changed_by_a_millionth_would_be_seen() {
     assert!((found.matrix[[0, 2, 2]] - expected).norm() / expected.norm() > 1e-7);
 }
 
+#[test]
+fn undamped_frequencies_shapes_and_energies_agree_to_ten_digits() {
+    for case in both() {
+        let found = modes(&machine(&case, Damping::None).system().linear()).unwrap();
+        let outputs = &case["outputs"];
+        for (a, b) in found.frequency.iter().zip(numbers(&outputs["undamped_hz"])) {
+            assert_relative_eq!(*a, b, max_relative = 1e-10);
+        }
+        for i in 0..6 {
+            let shape = numbers(&outputs["mode_shapes_mass_normalised_rows_dof"][i]);
+            let energy = numbers(&outputs["modal_KE_percent_rows_dof_cols_mode"][i]);
+            for mode in 0..6 {
+                // Both tables normalize to unit modal mass; the sign is a convention.
+                let (a, b) = (found.shape[(i, mode)].abs(), shape[mode].abs());
+                assert!((a - b).abs() < 1e-10 * found.shape.column(mode).amax(), "{a} {b}");
+                assert!((100.0 * found.energy_raw[(mode, i)] - energy[mode]).abs() < 1e-9);
+            }
+        }
+    }
+}
+
+#[test]
+fn complex_eigenvalues_agree_to_ten_digits_also_the_overdamped_ones() {
+    for case in both() {
+        let found = modes(&machine(&case, Damping::Viscous).system().linear()).unwrap();
+        let list = case["outputs"]["viscous_eigenvalues"].as_array().unwrap();
+        assert_eq!(found.eigenvalue.len(), list.len());
+        for expected in list.iter().map(complex) {
+            let nearest =
+                found.eigenvalue.iter().map(|s| (s - expected).norm()).fold(f64::MAX, f64::min);
+            assert!(nearest < 1e-10 * expected.norm(), "{expected}: {nearest:e}");
+        }
+    }
+    let overdamped = modes(&machine(&load("sixdof/syn_S3"), Damping::Viscous).system().linear());
+    let overdamped = overdamped.unwrap();
+    assert_eq!(overdamped.damping_ratio.iter().filter(|z| **z > 1.0).count(), 1);
+    assert_eq!(overdamped.eigenvalue.iter().filter(|s| s.im == 0.0).count(), 2);
+}
+
+#[test]
+fn hysteretic_roots_are_the_continuation_of_the_complex_frequencies() {
+    for case in both() {
+        let found = modes(&machine(&case, Damping::Hysteretic).system().linear()).unwrap();
+        let list = case["outputs"]["hysteretic_complex_omega2"].as_array().unwrap();
+        for expected in list.iter().map(complex) {
+            let upper = found.eigenvalue.iter().filter(|s| s.im > 0.0);
+            let nearest = upper.map(|s| (-s * s - expected).norm()).fold(f64::MAX, f64::min);
+            assert!(nearest < 1e-10 * expected.norm(), "{expected}: {nearest:e}");
+        }
+    }
+}
+
+#[test]
+fn principal_moments_agree_to_twelve_digits() {
+    for case in both() {
+        let (moments, _) = machine(&case, Damping::None).body.principal();
+        let mut moments = [moments[0], moments[1], moments[2]];
+        moments.sort_by(f64::total_cmp);
+        for (a, b) in moments.iter().zip(numbers(&case["outputs"]["principal_moments_J"])) {
+            assert_relative_eq!(*a, b, max_relative = 1e-12);
+        }
+    }
+}
