@@ -32,6 +32,8 @@ pub struct Response {
     pub mounts: Vec<String>,
     /// Center of mass, m.
     pub center: Vector3<f64>,
+    /// Named points of the machine and where they are, m.
+    pub points: Vec<(String, Vector3<f64>)>,
 }
 
 impl Response {
@@ -69,6 +71,7 @@ pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Resul
         ground_wrench: Array2::from_shape_fn((points, 6), |(f, i)| pick(f, n + 3 * count + i)),
         mounts,
         center: linear.reference,
+        points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
     })
 }
 
