@@ -10,5 +10,6 @@ pub mod law;
 pub mod machine;
 pub mod support;
 pub mod system;
+pub mod units;
 
 pub use error::{Error, Result};

@@ -1,0 +1,116 @@
+//! `[transmissibility]`, `[[harmonic]]` and `[statics]`: what is computed.
+
+use serde::{Deserialize, Serialize};
+
+use super::case::wrench;
+use super::limits::above_zero;
+use super::names::Names;
+use super::node::Node;
+use crate::error::Result;
+use crate::installation::{Point, Wrench};
+use crate::units::Dimension;
+
+/// Frequencies at which the transmissibility is computed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FrequencyRange {
+    /// First frequency, Hz.
+    pub from: f64,
+    /// Last frequency, Hz.
+    pub to: f64,
+    /// Number of frequencies, both ends included.
+    pub points: usize,
+    /// True for equal ratios, false for equal steps.
+    pub logarithmic: bool,
+}
+
+impl FrequencyRange {
+    /// The frequencies, Hz, ascending.
+    pub fn frequencies(&self) -> Vec<f64> {
+        let last = self.points - 1;
+        let at = |i: usize| {
+            let part = i as f64 / last as f64;
+            if self.logarithmic {
+                self.from * (self.to / self.from).powf(part)
+            } else {
+                self.from + (self.to - self.from) * part
+            }
+        };
+        (0..self.points).map(|i| if i == last { self.to } else { at(i) }).collect()
+    }
+}
+
+/// A steady load whose response is computed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Harmonic {
+    /// Name.
+    pub name: String,
+    /// Frequency, Hz.
+    pub frequency: f64,
+    /// Peak force and moment.
+    pub wrench: Wrench,
+}
+
+/// How the standing machine is computed.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct StaticsOptions {
+    /// True if a mount cannot pull: it lifts off instead.
+    pub unilateral: bool,
+    /// True if gravity's own (tipping) stiffness is counted.
+    pub gravity_stiffness: bool,
+    /// Height differences between the feet for which the foot loads get a band, m.
+    pub floor_unevenness: Option<f64>,
+}
+
+pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>> {
+    let Some(node) = root.table("transmissibility")? else { return Ok(None) };
+    let frequency = |key| {
+        let value = node.quantity(key, Dimension::FREQUENCY)?;
+        above_zero(&node, key, value, "Hz")
+    };
+    let (from, to) = (frequency("from")?, frequency("to")?);
+    if to <= from {
+        let problem = format!("{to} Hz: must be greater than from ({from} Hz); swap them");
+        return Err(node.error("to", problem));
+    }
+    let points = node.required("points", "a whole number")?.count(2)?;
+    if points > MOST_POINTS {
+        let problem = format!("{points}: at most {MOST_POINTS} are computed in a job");
+        return Err(node.error("points", problem));
+    }
+    let logarithmic = node.choice_or("spacing", &["log", "linear"], "log")? == "log";
+    node.finish()?;
+    Ok(Some(FrequencyRange { from, to, points, logarithmic }))
+}
+
+/// A job prints curves; a million points are a sweep.
+const MOST_POINTS: usize = 100_000;
+
+pub(super) fn harmonics(root: &Node<'_>, points: &[Point]) -> Result<Vec<Harmonic>> {
+    let mut names = Names::default();
+    let mut harmonics = Vec::new();
+    for node in root.tables("harmonic")? {
+        let name = node.text("name")?;
+        names.add(&node, "name", &name)?;
+        let frequency = node.quantity("frequency", Dimension::FREQUENCY)?;
+        let frequency = above_zero(&node, "frequency", frequency, "Hz")?;
+        let wrench = wrench(&node, points)?;
+        node.finish()?;
+        harmonics.push(Harmonic { name, frequency, wrench });
+    }
+    Ok(harmonics)
+}
+
+pub(super) fn statics(root: &Node<'_>) -> Result<StaticsOptions> {
+    let Some(node) = root.table("statics")? else { return Ok(StaticsOptions::default()) };
+    let unevenness = match node.optional_quantity("floor_unevenness", Dimension::LENGTH)? {
+        Some(value) => Some(above_zero(&node, "floor_unevenness", value, "m")?),
+        None => None,
+    };
+    let options = StaticsOptions {
+        unilateral: node.boolean_or("unilateral", false)?,
+        gravity_stiffness: node.boolean_or("gravity_stiffness", false)?,
+        floor_unevenness: unevenness,
+    };
+    node.finish()?;
+    Ok(options)
+}

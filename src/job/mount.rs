@@ -1,0 +1,121 @@
+//! `[[mount]]` and `[[mount_model]]`: what the machine stands on.
+//!
+//! A mount takes from its model what it does not say itself. The numbers of a model enter the
+//! register once, so that a band on them moves all its mounts together, as rubber of one batch
+//! does.
+
+use super::names::{Names, find};
+use super::node::Node;
+use super::machine::axes;
+use crate::error::Result;
+use crate::support::{LoadRange, Mount};
+use crate::units::Dimension;
+
+/// What a mount or a model says; `None` where it says nothing.
+#[derive(Clone, Default)]
+struct Properties {
+    stiffness: Option<[f64; 3]>,
+    static_stiffness: Option<[f64; 3]>,
+    damping: Option<[f64; 3]>,
+    loss_factor: Option<[f64; 3]>,
+    rotational_stiffness: Option<[f64; 3]>,
+    load_range: Option<LoadRange>,
+}
+
+pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
+    let models = models(root)?;
+    let nodes = root.tables("mount")?;
+    if nodes.is_empty() {
+        return Err(root.error("mount", "at least one mount is required; add a [[mount]] section"));
+    }
+    let mut names = Names::default();
+    let mut mounts = Vec::with_capacity(nodes.len());
+    for (i, node) in nodes.iter().enumerate() {
+        let name = node.optional_text("name")?.unwrap_or_else(|| format!("mount {}", i + 1));
+        names.add(node, "name", &name)?;
+        mounts.push(mount(node, name, &models)?);
+    }
+    Ok(mounts)
+}
+
+fn models(root: &Node<'_>) -> Result<Vec<(String, Properties)>> {
+    let mut names = Names::default();
+    let mut models = Vec::new();
+    for node in root.tables("mount_model")? {
+        let name = node.text("name")?;
+        names.add(&node, "name", &name)?;
+        let properties = properties(&node)?;
+        node.finish()?;
+        models.push((name, properties));
+    }
+    Ok(models)
+}
+
+fn mount(node: &Node<'_>, name: String, models: &[(String, Properties)]) -> Result<Mount> {
+    let position = node.vector3("position", Dimension::LENGTH)?;
+    let model = match node.optional("model") {
+        Some(value) => find(&value, "mount_model", models.iter().map(|(n, p)| (n.as_str(), p)))?
+            .clone(),
+        None => Properties::default(),
+    };
+    let own = properties(node)?;
+    let axes = axes(node)?;
+    let Some(stiffness) = own.stiffness.or(model.stiffness) else {
+        let what = "is missing; a list of three [kx, ky, kz] is required, here or in the model";
+        return Err(node.error("stiffness", what));
+    };
+    let given = |own: Option<[f64; 3]>, model: Option<[f64; 3]>, key: &str, unit: &str| {
+        own.or(model).unwrap_or_else(|| [node.default(key, 0.0, unit, "not given: none", vec![]); 3])
+    };
+    let damping = given(own.damping, model.damping, "damping", Dimension::DAMPING.si);
+    let loss_factor = given(own.loss_factor, model.loss_factor, "loss_factor", "");
+    let rotational = given(
+        own.rotational_stiffness,
+        model.rotational_stiffness,
+        "rotational_stiffness",
+        Dimension::ROTATIONAL_STIFFNESS.si,
+    );
+    // A static stiffness of the model belongs to the stiffness of the model.
+    let inherited = if own.stiffness.is_some() { None } else { model.static_stiffness };
+    let at_rest = own.static_stiffness.or(inherited).unwrap_or_else(|| {
+        let reason = "not given: the dynamic stiffness";
+        let unit = Dimension::STIFFNESS.si;
+        let factor = node.default("static_stiffness", 1.0, unit, reason, stiffness.to_vec());
+        stiffness.map(|k| k * factor)
+    });
+    let build = || {
+        let mount = Mount::new(position.into(), stiffness)?
+            .with_name(name)
+            .with_axes(axes)?
+            .with_static_stiffness(at_rest)?
+            .with_damping(damping)?
+            .with_loss_factor(loss_factor)?
+            .with_rotational_stiffness(rotational)?
+            .with_load_range(own.load_range.or(model.load_range).unwrap_or_default());
+        mount.require_stiffness()?;
+        Ok(mount)
+    };
+    let mount = build().map_err(|e| node.blame(e))?;
+    node.finish()?;
+    Ok(mount)
+}
+
+fn properties(node: &Node<'_>) -> Result<Properties> {
+    Ok(Properties {
+        stiffness: node.optional_vector3("stiffness", Dimension::STIFFNESS)?,
+        static_stiffness: node.optional_vector3("static_stiffness", Dimension::STIFFNESS)?,
+        damping: node.one_or_three("damping", Dimension::DAMPING)?,
+        loss_factor: node.one_or_three("loss_factor", Dimension::RATIO)?,
+        rotational_stiffness: node
+            .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
+        load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
+    })
+}
+
+fn load_range(node: &Node<'_>) -> Result<LoadRange> {
+    let force = |key| node.optional_quantity(key, Dimension::FORCE);
+    let (min, max, dynamic_max) = (force("min")?, force("max")?, force("dynamic_max")?);
+    let range = LoadRange::new(min, max, dynamic_max).map_err(|e| node.blame(e))?;
+    node.finish()?;
+    Ok(range)
+}

@@ -1,0 +1,89 @@
+//! The job file as text: reading it, parsing it, and finding line and column again.
+
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::Path;
+
+use toml::Spanned;
+use toml::de::DeTable;
+
+use crate::error::{Error, Result};
+
+/// Largest job file that is read, bytes; a job of a hundred mounts has some 50 kB.
+const LARGEST: u64 = 4 << 20;
+
+/// Text of a job file and the name it is known by in messages.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Source {
+    pub(super) name: String,
+    pub(super) text: String,
+}
+
+impl Source {
+    /// Reads a file; everything that is not a small text file is refused.
+    pub(super) fn read(path: &Path) -> Result<Self> {
+        let name = path.display().to_string();
+        let refuse = |problem: String| Error::File { path: name.clone(), problem };
+        let about = fs::metadata(path).map_err(|e| refuse(reason(&e)))?;
+        if about.is_dir() {
+            return Err(refuse("is a directory; give the path of a job file (TOML)".into()));
+        }
+        // A pipe or device would block or never end.
+        if !about.is_file() {
+            return Err(refuse("is not a regular file; give the path of a job file (TOML)".into()));
+        }
+        let mut bytes = Vec::new();
+        let file = File::open(path).map_err(|e| refuse(reason(&e)))?;
+        file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(|e| refuse(reason(&e)))?;
+        if bytes.len() as u64 > LARGEST {
+            return Err(refuse("is larger than 4 MiB; a job file has a few kB of text".into()));
+        }
+        if bytes.contains(&0) {
+            return Err(refuse("is a binary file; a job file is text (TOML)".into()));
+        }
+        let text = String::from_utf8(bytes).map_err(|e| {
+            let good = e.utf8_error().valid_up_to();
+            let line = 1 + e.as_bytes().iter().take(good).filter(|b| **b == b'\n').count();
+            refuse(format!("is not UTF-8 text (line {line}); save it as UTF-8"))
+        })?;
+        Ok(Self { name, text })
+    }
+
+    /// The tree of keys and values, each with its place in the text.
+    pub(super) fn parse(&self) -> Result<Spanned<DeTable<'_>>> {
+        let blank = |line: &str| line.trim().is_empty() || line.trim().starts_with('#');
+        if self.text.trim_start_matches('\u{feff}').lines().all(blank) {
+            return Err(self.error(0, "file", "is empty; `underfoot new JOB.toml` writes one"));
+        }
+        DeTable::parse(&self.text).map_err(|e| {
+            let at = e.span().map_or(0, |span| span.start);
+            self.error(at, "syntax", e.message().replace('\n', ", "))
+        })
+    }
+
+    /// An error at a byte of the text.
+    pub(super) fn error(&self, at: usize, path: &str, problem: impl Into<String>) -> Error {
+        let (line, column) = self.locate(at);
+        Error::Job { file: self.name.clone(), line, column, path: path.into(), problem: problem.into() }
+    }
+
+    /// Line and column, from 1; columns count characters.
+    pub(super) fn locate(&self, at: usize) -> (usize, usize) {
+        let mut at = at.min(self.text.len());
+        while !self.text.is_char_boundary(at) {
+            at -= 1;
+        }
+        let before = &self.text[..at];
+        let start = before.rfind('\n').map_or(0, |i| i + 1);
+        let line = 1 + before.matches('\n').count();
+        (line, 1 + before[start..].chars().filter(|c| *c != '\u{feff}').count())
+    }
+}
+
+fn reason(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".into(),
+        std::io::ErrorKind::PermissionDenied => "may not be read (permission denied)".into(),
+        _ => format!("cannot be read: {error}"),
+    }
+}

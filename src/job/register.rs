@@ -1,0 +1,37 @@
+//! The register of inputs: every number of a job with its band and where it comes from.
+
+use serde::{Deserialize, Serialize};
+
+/// One number of the job file, or one that was put in its place by default.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Input {
+    /// Key path, counted from 0: "mount[2].stiffness[0]".
+    pub path: String,
+    /// Value in SI; a plain factor (1 as written) where [`Self::scales`] is not empty.
+    pub value: f64,
+    /// SI unit of the value, or of what the factor scales; empty for a ratio.
+    pub unit: String,
+    /// Lower end of the band, as `value`.
+    pub low: Option<f64>,
+    /// Upper end of the band, as `value`.
+    pub high: Option<f64>,
+    /// Where the number comes from, as the file says.
+    pub source: Option<String>,
+    /// True if the file says that it is assumed.
+    pub assumed: bool,
+    /// Why a value stands here that the file does not give; `None` if the file gives it.
+    pub default: Option<String>,
+    /// True if it is only reported and changes no result.
+    pub informational: bool,
+    /// The numbers (SI) that move together when the value is a factor; empty otherwise.
+    pub scales: Vec<f64>,
+    /// Line of the file, from 1: of the value, or of the section for a default.
+    pub line: usize,
+}
+
+impl Input {
+    /// True if the input has a band.
+    pub fn is_banded(&self) -> bool {
+        self.low.is_some() || self.high.is_some()
+    }
+}
