@@ -99,7 +99,7 @@ impl Installation {
     /// A machine on mounts, under standard gravity, with no further cases or points.
     ///
     /// # Errors
-    /// [`Error::Invalid`] if there is no mount or two mounts share a name. Mounts without a name
+    /// [`Error::Invalid`] if there is no mount, two share a name, or one has no stiffness at all. Mounts without a name
     /// are called `mount 1`, `mount 2`, ... by their place in the list.
     pub fn new(body: RigidBody, mounts: Vec<Mount>) -> Result<Self> {
         let mut mounts = mounts;
@@ -117,6 +117,9 @@ impl Installation {
             ));
         }
         unique("mounts", mounts.iter().map(|m| m.name.as_str()))?;
+        for (i, mount) in mounts.iter().enumerate() {
+            mount.require_stiffness().map_err(|e| e.within(&format!("mounts[{i}]")))?;
+        }
         Ok(Self { body, mounts, cases: Vec::new(), points: Vec::new(), gravity: STANDARD_GRAVITY })
     }
 
@@ -167,6 +170,23 @@ impl Installation {
                 format!("named points are {}", names.join(", "))
             };
             Error::Unknown { argument: "point".into(), value: name.into(), allowed }
+        })
+    }
+
+    /// The machine and the loads that stay on it in a named case, or as it runs.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] with the names there are.
+    pub fn case(&self, name: Option<&str>) -> Result<(&RigidBody, &[Wrench])> {
+        let Some(name) = name else { return Ok((&self.body, &[])) };
+        self.cases.iter().find(|c| c.name == name).map(|c| (&c.body, &*c.loads)).ok_or_else(|| {
+            let names: Vec<_> = self.cases.iter().map(|c| format!("{:?}", c.name)).collect();
+            let allowed = if names.is_empty() {
+                "the installation has no load cases".to_owned()
+            } else {
+                format!("load cases are {}", names.join(", "))
+            };
+            Error::Unknown { argument: "case".into(), value: name.into(), allowed }
         })
     }
 

@@ -2,6 +2,8 @@
 #![cfg_attr(not(feature = "python"), forbid(unsafe_code))]
 
 pub mod analysis;
+#[cfg(feature = "python")]
+mod bindings;
 pub mod error;
 pub mod excitation;
 pub mod installation;

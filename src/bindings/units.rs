@@ -25,7 +25,8 @@ pub fn parse_quantity(argument: &str, text: &str, dimension: &str) -> PyResult<f
 /// Rows of the table of units: (symbol, name, factor to SI, exponents of kg, m, s, rad, definition).
 #[pyfunction]
 pub fn unit_table() -> Vec<(&'static str, &'static str, f64, Exponents, &'static str)> {
-    let row = |u: &units::Unit| (u.symbol, u.name, u.factor(), exponents(u.exponents), u.definition);
+    let row =
+        |u: &units::Unit| (u.symbol, u.name, u.factor(), exponents(u.exponents), u.definition);
     units::table().map(row).collect()
 }
 

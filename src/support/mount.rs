@@ -85,7 +85,7 @@ impl Mount {
     /// Mount at a position (m) with dynamic stiffness (N/m) along x, y, z, undamped.
     ///
     /// # Errors
-    /// [`Error::Invalid`] for a stiffness that is negative or not finite, or zero in all directions.
+    /// [`Error::Invalid`] for a stiffness that is negative or not finite.
     pub fn new(position: Vector3<f64>, stiffness: [f64; 3]) -> Result<Self> {
         let mount = Self {
             name: String::new(),
@@ -135,6 +135,16 @@ impl Mount {
         self.checked()
     }
 
+    /// The same mount with another dynamic stiffness, which is also the static one, N/m.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_stiffness(mut self, stiffness: [f64; 3]) -> Result<Self> {
+        self.stiffness = stiffness;
+        self.static_stiffness = stiffness;
+        self.checked()
+    }
+
     /// The same mount with a static stiffness of its own, N/m.
     ///
     /// # Errors
@@ -158,6 +168,15 @@ impl Mount {
     pub fn with_load_range(mut self, range: LoadRange) -> Self {
         self.load_range = range;
         self
+    }
+
+    /// Refuses a mount that holds nothing.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if every stiffness is zero.
+    pub fn require_stiffness(&self) -> Result<()> {
+        let total: f64 = self.stiffness.iter().chain(&self.rotational_stiffness).sum();
+        positive("stiffness", total, "N/m in all directions together").map(|_| ())
     }
 
     /// True if it dissipates in some direction.
@@ -218,8 +237,6 @@ impl Mount {
                 not_negative(&format!("{name}[{i}]"), *value, unit)?;
             }
         }
-        let total: f64 = self.stiffness.iter().chain(&self.rotational_stiffness).sum();
-        positive("stiffness", total, "N/m in all directions together")?;
         for i in 0..3 {
             let (dynamic, at_rest) = (self.stiffness[i], self.static_stiffness[i]);
             if (dynamic == 0.0) != (at_rest == 0.0) {

@@ -1,0 +1,131 @@
+//! Arguments from Python: numbers, sequences, NumPy arrays, text with a unit and pint quantities
+//! become SI numbers, with the argument's name in every message.
+
+use nalgebra::{Matrix3, Vector3};
+use numpy::{AllowTypeChange, PyArrayLike1, PyArrayLike2};
+use pyo3::prelude::*;
+use pyo3::types::{PyBool, PyFloat, PyInt, PyString};
+
+use super::error::to_py;
+use crate::error::Error;
+use crate::units::{self, Dimension};
+
+/// A number, a text with a unit or a pint quantity, in SI.
+pub fn scalar(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> PyResult<f64> {
+    if let Ok(text) = value.cast::<PyString>() {
+        return units::parse(argument, &text.to_cow()?, dimension).map_err(to_py);
+    }
+    if (value.is_instance_of::<PyFloat>() || value.is_instance_of::<PyInt>())
+        && !value.is_instance_of::<PyBool>()
+    {
+        return value.extract();
+    }
+    plain(value, argument, dimension)?.extract().map_err(|_| shape(value, argument, "one number"))
+}
+
+/// Three components, in SI.
+pub fn vector3(
+    value: &Bound<'_, PyAny>,
+    argument: &str,
+    dimension: Dimension,
+) -> PyResult<Vector3<f64>> {
+    let list = list(value, argument, dimension)?;
+    let three: [f64; 3] = list.try_into().map_err(|_| shape(value, argument, "(3,): x, y, z"))?;
+    Ok(Vector3::from(three))
+}
+
+/// One number for all three components, or three components, in SI.
+pub fn one_or_three(
+    value: &Bound<'_, PyAny>,
+    argument: &str,
+    dimension: Dimension,
+) -> PyResult<[f64; 3]> {
+    match list(value, argument, dimension)?[..] {
+        [all] => Ok([all; 3]),
+        [x, y, z] => Ok([x, y, z]),
+        _ => Err(shape(value, argument, "one number or (3,): x, y, z")),
+    }
+}
+
+/// Any number of values, in SI; a single one makes a list of one.
+pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> PyResult<Vec<f64>> {
+    let value = plain(value, argument, dimension)?;
+    if let Ok(one) = value.extract::<f64>() {
+        return Ok(vec![one]);
+    }
+    let array: PyArrayLike1<'_, f64, AllowTypeChange> =
+        value.extract().map_err(|_| shape(&value, argument, "one-dimensional"))?;
+    Ok(array.as_array().to_vec())
+}
+
+/// A 3 x 3 matrix, in SI.
+pub fn matrix3(
+    value: &Bound<'_, PyAny>,
+    argument: &str,
+    dimension: Dimension,
+) -> PyResult<Matrix3<f64>> {
+    let value = plain(value, argument, dimension)?;
+    let array: PyArrayLike2<'_, f64, AllowTypeChange> =
+        value.extract().map_err(|_| shape(&value, argument, "(3, 3)"))?;
+    let array = array.as_array();
+    if array.dim() != (3, 3) {
+        return Err(shape(&value, argument, "(3, 3)"));
+    }
+    Ok(Matrix3::from_row_iterator(array.iter().copied()))
+}
+
+/// Principal moments (3) or a full tensor (3, 3), in SI.
+pub fn tensor(
+    value: &Bound<'_, PyAny>,
+    argument: &str,
+    dimension: Dimension,
+) -> PyResult<Matrix3<f64>> {
+    let value = plain(value, argument, dimension)?;
+    if let Ok(moments) = value.extract::<[f64; 3]>() {
+        return Ok(Matrix3::from_diagonal(&Vector3::from(moments)));
+    }
+    matrix3(&value, argument, dimension)
+        .map_err(|_| shape(&value, argument, "(3,) moments or a (3, 3) tensor"))
+}
+
+/// A named point of the installation, or coordinates (m).
+pub fn point(
+    value: &Bound<'_, PyAny>,
+    argument: &str,
+    points: &[(String, Vector3<f64>)],
+) -> PyResult<Vector3<f64>> {
+    let Ok(name) = value.cast::<PyString>() else {
+        return vector3(value, argument, Dimension::LENGTH);
+    };
+    let name = name.to_cow()?;
+    points.iter().find(|(n, _)| *n == name).map(|(_, at)| *at).ok_or_else(|| {
+        let names: Vec<_> = points.iter().map(|(n, _)| format!("{n:?}")).collect();
+        let allowed = if names.is_empty() {
+            "the installation has no named points; give coordinates in m".to_owned()
+        } else {
+            format!("named points are {}", names.join(", "))
+        };
+        to_py(Error::Unknown { argument: argument.into(), value: name.into_owned(), allowed })
+    })
+}
+
+/// Plain SI numbers from whatever carries units: text and pint quantities are turned by
+/// `underfoot.units.si`; numbers and arrays of numbers come back as they are.
+fn plain<'py>(
+    value: &Bound<'py, PyAny>,
+    argument: &str,
+    dimension: Dimension,
+) -> PyResult<Bound<'py, PyAny>> {
+    let si = value.py().import("underfoot.units")?.getattr("si")?;
+    si.call1((value, dimension.name, argument))
+}
+
+/// The error for a value of the wrong shape.
+pub fn shape(value: &Bound<'_, PyAny>, argument: &str, expected: &str) -> PyErr {
+    let found = value
+        .getattr("shape")
+        .and_then(|s| s.str().map(|s| s.to_string()))
+        .or_else(|_| value.repr().map(|r| r.to_string()))
+        .unwrap_or_else(|_| "?".into());
+    to_py(Error::Shape { argument: argument.into(), found, expected: expected.into() })
+}

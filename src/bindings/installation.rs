@@ -1,0 +1,263 @@
+//! The installation and the analyses of it.
+
+use nalgebra::Vector3;
+use num_complex::Complex64;
+use pyo3::prelude::*;
+use pyo3::types::PyDict;
+
+use super::body::{PyRigidBody, vector};
+use super::convert;
+use super::detached;
+use super::error::to_py;
+use super::mount::PyMount;
+use super::results::{PyModes, PyResponse, PyTransmissibility};
+use super::stored::stored;
+use super::wrench::{PyCase, PyWrench};
+use crate::analysis;
+use crate::error::Error;
+use crate::installation::{Installation, Point, STANDARD_GRAVITY};
+use crate::machine::RigidBody;
+use crate::system::Linear;
+use crate::units::Dimension;
+
+/// A machine on its mounts, on a rigid floor.
+///
+/// Parameters
+/// ----------
+/// body : RigidBody
+///     The machine as it runs.
+/// mounts : sequence of Mount
+///     What it stands on; at least one.
+/// foundation : None
+///     The floor is rigid. Blocks and soil are not modeled by this version.
+/// gravity : float, str or quantity
+///     m/s^2.
+/// cases : sequence of Case
+///     Other load cases (die out, bolster rolled out).
+/// points : dict of name -> (3,)
+///     Named points of the machine, m.
+///
+/// Raises
+/// ------
+/// InvalidError, ShapeError, UnitError
+#[pyclass(frozen, name = "Installation", module = "underfoot")]
+pub struct PyInstallation(pub Installation);
+
+#[pymethods]
+impl PyInstallation {
+    #[new]
+    #[pyo3(signature = (body, mounts, foundation=None, gravity=None, *, cases=vec![], points=None))]
+    fn new(
+        body: PyRef<'_, PyRigidBody>,
+        mounts: Vec<PyRef<'_, PyMount>>,
+        foundation: Option<&Bound<'_, PyAny>>,
+        gravity: Option<&Bound<'_, PyAny>>,
+        cases: Vec<PyRef<'_, PyCase>>,
+        points: Option<&Bound<'_, PyDict>>,
+    ) -> PyResult<Self> {
+        if let Some(given) = foundation {
+            return Err(to_py(Error::invalid(
+                "foundation",
+                given.repr()?,
+                "must be None: the floor is rigid in this version",
+                "leave it out",
+            )));
+        }
+        let gravity = gravity.map_or(Ok(STANDARD_GRAVITY), |g| {
+            convert::scalar(g, "gravity", Dimension::ACCELERATION)
+        })?;
+        Installation::new(body.0.clone(), mounts.iter().map(|m| m.0.clone()).collect())
+            .and_then(|i| i.with_gravity(gravity))
+            .and_then(|i| i.with_cases(cases.iter().map(|c| c.0.clone()).collect()))
+            .map_err(to_py)?
+            .with_points(named_points(points)?)
+            .map(Self)
+            .map_err(to_py)
+    }
+
+    /// The machine as it runs.
+    #[getter]
+    fn body(&self) -> PyRigidBody {
+        PyRigidBody(self.0.body.clone())
+    }
+
+    /// What it stands on.
+    #[getter]
+    fn mounts(&self) -> Vec<PyMount> {
+        self.0.mounts.iter().cloned().map(PyMount).collect()
+    }
+
+    /// Other load cases.
+    #[getter]
+    fn cases(&self) -> Vec<PyCase> {
+        self.0.cases.iter().cloned().map(PyCase).collect()
+    }
+
+    /// Named points of the machine, m.
+    #[getter]
+    fn points<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let out = PyDict::new(py);
+        for point in &self.0.points {
+            out.set_item(&point.name, vector(py, &point.at)?)?;
+        }
+        Ok(out)
+    }
+
+    /// Acceleration of gravity, m/s^2.
+    #[getter]
+    fn gravity(&self) -> f64 {
+        self.0.gravity
+    }
+
+    /// What to know about this input before trusting a result.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        self.0.warnings()
+    }
+
+    /// Undamped and damped modes, frequencies ascending.
+    ///
+    /// K phi = omega^2 M phi; damped: (M s^2 + C s + K + j H) phi = 0.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    ///
+    /// Returns
+    /// -------
+    /// Modes
+    ///
+    /// Raises
+    /// ------
+    /// FreeMotionError
+    ///     If the mounts leave the machine free to move.
+    #[pyo3(signature = (case=None))]
+    fn modes(&self, py: Python<'_>, case: Option<&str>) -> PyResult<PyModes> {
+        detached(py, || analysis::modes(&self.linear(case)?)).map(PyModes)
+    }
+
+    /// Transmissibility to a rigid floor: wrench on the ground for a unit wrench on the machine.
+    ///
+    /// T = (K + j H + j omega C) (K + j H + j omega C - omega^2 M)^-1 about the center of mass.
+    /// It claims no benefit over another way of standing.
+    ///
+    /// Parameters
+    /// ----------
+    /// frequency : (frequency,)
+    ///     Hz, ascending, from zero up.
+    /// source : (3,) or name of a point, optional
+    ///     Where the wrench acts, m; by default the center of mass.
+    /// receiver : "ground"
+    ///     Where the wrench is felt: underfoot.GROUND.
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    ///
+    /// Returns
+    /// -------
+    /// Transmissibility
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
+    ///     For bad frequencies, or one that meets an undamped resonance.
+    #[pyo3(signature = (frequency, source=None, receiver="ground", case=None))]
+    fn transmissibility(
+        &self,
+        py: Python<'_>,
+        frequency: &Bound<'_, PyAny>,
+        source: Option<&Bound<'_, PyAny>>,
+        receiver: &str,
+        case: Option<&str>,
+    ) -> PyResult<PyTransmissibility> {
+        if receiver != "ground" {
+            return Err(to_py(Error::Unknown {
+                argument: "receiver".into(),
+                value: receiver.into(),
+                allowed: "it must be underfoot.GROUND".into(),
+            }));
+        }
+        let frequency = convert::list(frequency, "frequency", Dimension::FREQUENCY)?;
+        let source = source.map(|s| self.place(s, "source")).transpose()?;
+        detached(py, || analysis::transmissibility(&self.linear(case)?, &frequency, source))
+            .map(PyTransmissibility)
+    }
+
+    /// Steady response to a harmonic wrench (peak phasors under e^(+j omega t)).
+    ///
+    /// Z x = f, Z = K + j H + j omega C - omega^2 M.
+    ///
+    /// Parameters
+    /// ----------
+    /// frequency : (frequency,)
+    ///     Hz, ascending, from zero up.
+    /// wrench : Wrench
+    ///     Force and moment, peak values.
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    ///
+    /// Returns
+    /// -------
+    /// Response
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
+    ///     For bad frequencies, or one that meets an undamped resonance.
+    #[pyo3(signature = (frequency, wrench, case=None))]
+    fn response(
+        &self,
+        py: Python<'_>,
+        frequency: &Bound<'_, PyAny>,
+        wrench: PyRef<'_, PyWrench>,
+        case: Option<&str>,
+    ) -> PyResult<PyResponse> {
+        let frequency = convert::list(frequency, "frequency", Dimension::FREQUENCY)?;
+        let wrench = wrench.0.clone();
+        detached(py, || {
+            let load = wrench.about(self.body_of(case)?.center());
+            let load: Vec<_> = load.iter().map(|&f| Complex64::from(f)).collect();
+            analysis::response(&self.linear(case)?, &frequency, &load)
+        })
+        .map(PyResponse)
+    }
+
+    fn __repr__(&self) -> String {
+        let inst = &self.0;
+        format!(
+            "Installation({} kg on {} mounts, {} load cases, {} points)",
+            inst.body.mass(),
+            inst.mounts.len(),
+            inst.cases.len(),
+            inst.points.len()
+        )
+    }
+}
+stored!(PyInstallation, Installation);
+
+impl PyInstallation {
+    fn body_of(&self, case: Option<&str>) -> crate::Result<&RigidBody> {
+        self.0.case(case).map(|(body, _)| body)
+    }
+
+    fn linear(&self, case: Option<&str>) -> crate::Result<Linear> {
+        Ok(self.0.system_of(self.body_of(case)?).linear())
+    }
+
+    fn place(&self, value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f64>> {
+        let points: Vec<_> = self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect();
+        convert::point(value, argument, &points)
+    }
+}
+
+fn named_points(points: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<Point>> {
+    let Some(points) = points else { return Ok(Vec::new()) };
+    points
+        .iter()
+        .map(|(name, at)| {
+            let name: String = name.extract()?;
+            let at = convert::vector3(&at, &format!("points[{name:?}]"), Dimension::LENGTH)?;
+            Ok(Point { name, at })
+        })
+        .collect()
+}

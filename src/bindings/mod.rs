@@ -1,0 +1,41 @@
+//! PyO3 only: convert, call, convert. File names repeat the core's.
+
+#![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
+
+mod body;
+mod convert;
+mod error;
+mod installation;
+mod labeled;
+mod mount;
+mod results;
+mod stored;
+mod units;
+mod wrench;
+
+use pyo3::prelude::*;
+
+/// The compiled core of underfoot.
+#[pymodule]
+mod _core {
+    #[pymodule_export]
+    use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
+    #[pymodule_export]
+    use super::installation::PyInstallation;
+    #[pymodule_export]
+    use super::mount::{PyLoadRange, PyMount};
+    #[pymodule_export]
+    use super::results::{PyModes, PyResponse, PyTransmissibility};
+    #[pymodule_export]
+    use super::units::{dimension_table, format_quantity, parse_quantity, unit_factor, unit_table};
+    #[pymodule_export]
+    use super::wrench::{PyCase, PyWrench};
+}
+
+/// Runs `work` with the interpreter released, then maps its error.
+fn detached<T: Send>(
+    py: Python<'_>,
+    work: impl FnOnce() -> crate::Result<T> + Send,
+) -> PyResult<T> {
+    py.detach(work).map_err(error::to_py)
+}
