@@ -77,7 +77,13 @@ pub fn convert(value: f64, unit: &str) -> Result<f64> {
 /// # Errors
 /// [`Error::Unit`] if the text is not a unit.
 pub fn format(value: f64, unit: &str) -> Result<String> {
-    Ok(with_unit(shortest(convert(value, unit)?), unit))
+    let exact = convert(value, unit)?;
+    // Fifteen digits look better and serve as well where they read back to within 1e-15.
+    let short: f64 = format!("{exact:.14e}").parse().unwrap_or(exact);
+    let (magnitude, _) = unit_of(unit).map_err(|p| p.into_error("unit", unit))?;
+    let error = (short * magnitude.to_f64() - value).abs();
+    let kept = if error <= 4e-16 * value.abs() { short } else { exact };
+    Ok(with_unit(shortest(kept), unit))
 }
 
 /// `value` (SI) in `unit`, rounded to `digits` significant digits.

@@ -56,7 +56,9 @@ def test_every_unit_of_the_table_is_the_unit_of_pint(unit):
     if not hasattr(quantity, "to"):
         pytest.fail(f"pint does not know {name}")
     bases = zip(BASES, unit.exponents, strict=True)
-    coherent = registry.Quantity(Fraction(1), {b: Fraction(p) for b, p in bases if p})
+    coherent = registry.Quantity(
+        Fraction(1), pint.util.UnitsContainer({b: Fraction(p) for b, p in bases if p})
+    )
     ratio = quantity / coherent
     pint_factor = float(ratio.to("dimensionless").magnitude)
     assert unit.factor == pytest.approx(pint_factor, rel=1e-15, abs=0)
