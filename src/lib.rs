@@ -2,8 +2,8 @@
 #![cfg_attr(not(feature = "python"), forbid(unsafe_code))]
 
 pub mod error;
+pub mod excitation;
 pub mod law;
 pub mod system;
-pub mod excitation;
 
 pub use error::{Error, Result};
