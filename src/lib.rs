@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 #![cfg_attr(not(feature = "python"), forbid(unsafe_code))]
 
+pub mod analysis;
 pub mod error;
 pub mod excitation;
 pub mod law;

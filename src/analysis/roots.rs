@@ -12,6 +12,9 @@
 //!   conjugates the upper roots make the causal modal continuation: one degree of freedom has
 //!   s = j omega sqrt(1 + j eta).
 //!
+//! Where damping does not couple the undamped modes (one loss factor everywhere, damping in
+//! proportion to stiffness) each mode has its own quadratic and no iteration is needed.
+//!
 //! Source: D. J. Inman, Vibration with Control, 2006, section 2.3 (from memory) for the state
 //! form; eigenvectors of the nonsymmetric matrix by the `faer` crate.
 
@@ -50,9 +53,8 @@ pub fn undamped(m: &DMatrix<f64>, k: &DMatrix<f64>) -> Result<Undamped> {
     let a = (&a + a.transpose()) * 0.5;
     let eigen = SymmetricEigen::try_new(a, f64::EPSILON, 1000)
         .ok_or_else(|| failed("no convergence in 1000 steps"))?;
-    let vectors = l
-        .tr_solve_lower_triangular(&eigen.eigenvectors)
-        .ok_or_else(|| failed("singular mass"))?;
+    let vectors =
+        l.tr_solve_lower_triangular(&eigen.eigenvectors).ok_or_else(|| failed("singular mass"))?;
 
     let mut order: Vec<usize> = (0..n).collect();
     order.sort_by(|&a, &b| eigen.eigenvalues[a].total_cmp(&eigen.eigenvalues[b]));
@@ -103,11 +105,28 @@ impl Roots {
 pub fn viscous(linear: &Linear, modes: &Undamped) -> Result<Roots> {
     let n = linear.size();
     let omega = &modes.omega;
-    let c = modes.shape.transpose() * &linear.c * &modes.shape;
+    let c = in_modes(&linear.c, modes);
+    if is_diagonal(&c) {
+        let pairs = (0..n).map(|i| quadratic(c[(i, i)], Complex64::from(omega[i] * omega[i])));
+        let values: Vec<_> = pairs.flatten().collect();
+        return Ok(collect(&values, |i, j| unit(i == j / 2) * omega[i], modes));
+    }
     let state = Mat::from_fn(2 * n, 2 * n, |i, j| match (i < n, j < n) {
         (true, true) => 0.0,
-        (true, false) => if j - n == i { omega[i] } else { 0.0 },
-        (false, true) => if i - n == j { -omega[j] } else { 0.0 },
+        (true, false) => {
+            if j - n == i {
+                omega[i]
+            } else {
+                0.0
+            }
+        }
+        (false, true) => {
+            if i - n == j {
+                -omega[j]
+            } else {
+                0.0
+            }
+        }
         (false, false) => -c[(i - n, j - n)],
     });
     let eigen = state.eigen().map_err(|e| not_converged(&format!("{e:?}")))?;
@@ -122,8 +141,13 @@ pub fn viscous(linear: &Linear, modes: &Undamped) -> Result<Roots> {
 pub fn continued(linear: &Linear, modes: &Undamped) -> Result<Roots> {
     let n = linear.size();
     let omega = &modes.omega;
-    let c = modes.shape.transpose() * &linear.c * &modes.shape;
-    let h = modes.shape.transpose() * &linear.h * &modes.shape;
+    let (c, h) = (in_modes(&linear.c, modes), in_modes(&linear.h, modes));
+    if is_diagonal(&c) && is_diagonal(&h) {
+        let stiffness = |i: usize| Complex64::new(omega[i] * omega[i], h[(i, i)]);
+        let pairs = (0..n).map(|i| quadratic(c[(i, i)], stiffness(i)));
+        let values: Vec<_> = pairs.flatten().collect();
+        return all_upper(collect(&values, |i, j| unit(i == j / 2) * omega[i], modes), n);
+    }
     let state = Mat::<c64>::from_fn(2 * n, 2 * n, |i, j| match (i < n, j < n) {
         (true, true) => Complex64::ZERO,
         (true, false) => Complex64::from(if j - n == i { omega[i] } else { 0.0 }),
@@ -135,12 +159,41 @@ pub fn continued(linear: &Linear, modes: &Undamped) -> Result<Roots> {
     });
     let eigen = state.eigen().map_err(|e| not_converged(&format!("{e:?}")))?;
     let values = (0..2 * n).map(|i| eigen.S()[i]).collect::<Vec<_>>();
-    let upper = collect(&values, |i, j| eigen.U()[(i, j)], modes).upper();
+    all_upper(collect(&values, |i, j| eigen.U()[(i, j)], modes), n)
+}
+
+fn all_upper(roots: Roots, n: usize) -> Result<Roots> {
+    let upper = roots.upper();
     if upper.value.len() == n {
         Ok(upper)
     } else {
         Err(not_converged(&format!("{} of {n} roots at positive frequency", upper.value.len())))
     }
+}
+
+/// Phi' A Phi.
+fn in_modes(a: &DMatrix<f64>, modes: &Undamped) -> DMatrix<f64> {
+    modes.shape.transpose() * a * &modes.shape
+}
+
+/// True if the off-diagonal terms are nothing but rounding.
+fn is_diagonal(a: &DMatrix<f64>) -> bool {
+    let n = a.nrows();
+    let scale = |i: usize, j: usize| (a[(i, i)] * a[(j, j)]).abs().sqrt();
+    (0..n).all(|i| (0..i).all(|j| a[(i, j)].abs() <= 1e-12 * scale(i, j)))
+}
+
+/// Roots of s^2 + c s + k, without cancellation.
+fn quadratic(c: f64, k: Complex64) -> [Complex64; 2] {
+    let root = (Complex64::from(c * c) - 4.0 * k).sqrt();
+    // The principal square root has a real part >= 0, so this sum does not cancel.
+    let large = -(root + c) / 2.0;
+    let small = if large == Complex64::ZERO { large } else { k / large };
+    [large, small]
+}
+
+fn unit(yes: bool) -> Complex64 {
+    Complex64::from(if yes { 1.0 } else { 0.0 })
 }
 
 /// Back to the degrees of freedom, sorted and scaled.
@@ -152,9 +205,7 @@ fn collect(
     let n = modes.omega.len();
     let mut order: Vec<usize> = (0..values.len()).collect();
     let size = |i: usize| values[i].norm();
-    order.sort_by(|&a, &b| {
-        size(a).total_cmp(&size(b)).then(values[a].im.total_cmp(&values[b].im))
-    });
+    order.sort_by(|&a, &b| size(a).total_cmp(&size(b)).then(values[a].im.total_cmp(&values[b].im)));
     let shape = modes.shape.map(Complex64::from);
     let mut phi = DMatrix::zeros(n, order.len());
     for (column, &j) in order.iter().enumerate() {

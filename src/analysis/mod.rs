@@ -1,0 +1,3 @@
+//! What happens to the machine: one file per question.
+
+pub mod transient;
