@@ -1,10 +1,12 @@
-//! What happens: modes, frequency response and transmissibility of a
-//! [`Linear`](crate::system::Linear) system.
+//! What happens: modes, frequency response, transmissibility and exact transients of a
+//! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
+//! [`System`](crate::system::System) behind it.
 
 pub mod free_motion;
 pub mod modes;
 pub mod response;
 pub mod roots;
+pub mod transient;
 pub mod transmissibility;
 
 pub use modes::{Modes, modes};

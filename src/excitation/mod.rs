@@ -1,6 +1,10 @@
 //! What shakes it. Every load in time is a list of [`Segment`]s, for which the transient
 //! analysis has an exact solution; one file per kind of load.
 
+pub mod pulse;
+
+pub use pulse::Pulse;
+
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 

@@ -1,0 +1,336 @@
+//! The solved motion: which pieces of time, which state at the start of each, and what any
+//! quantity is at any instant.
+
+use nalgebra::{DMatrix, DVector};
+use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+use std::f64::consts::TAU;
+
+use super::model::{Basis, TimeModel, solve};
+use super::output::Output;
+use super::propagator::{Piece, Transition};
+use crate::error::{Error, Result, finite, positive};
+use crate::excitation::Segment;
+use crate::system::{Linear, Port};
+
+/// More exponentials, jumps and slopes than this in one load is an input error.
+const MOST_SEGMENTS: usize = 1_000_000;
+
+/// The exact motion of a linear system under a load, from t = 0 to its duration.
+///
+/// Quantities are asked for as an [`Output`] (mount forces, motion of a point ...), which can be
+/// had at an instant ([`Transient::at`]), on a grid ([`Transient::sample`]), or by their greatest
+/// values ([`Transient::extrema`], [`Transient::peak`]), which are solved for and do not depend on
+/// any grid.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Transient {
+    /// The system.
+    pub(super) linear: Linear,
+    pub(super) basis: Basis,
+    pub(super) pieces: Vec<Piece>,
+    /// What stands for the damping in time.
+    pub time_model: TimeModel,
+    /// Greatest relative difference between the dynamic stiffness of the time model and that of
+    /// the system, see the documentation of [`super`]; 0 if the two are the same.
+    pub time_model_error: f64,
+    /// Band of frequencies over which that error is stated, Hz: lowest to highest mode.
+    pub time_model_band: [f64; 2],
+    /// End of the motion, s.
+    pub duration: f64,
+}
+
+/// Displacement and velocity at t = 0, n entries each, m and rad, m/s and rad/s.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Start {
+    /// Displacement, m and rad.
+    pub displacement: DVector<f64>,
+    /// Velocity, m/s and rad/s.
+    pub velocity: DVector<f64>,
+}
+
+impl Start {
+    /// At rest; n degrees of freedom.
+    pub fn rest(n: usize) -> Self {
+        Self { displacement: DVector::zeros(n), velocity: DVector::zeros(n) }
+    }
+}
+
+impl Transient {
+    /// Solve the system for the generalized force f(t) g: `load` is f (the sum of its segments,
+    /// zero outside them), `direction` is g, n entries, N and N m for unit f. Without a duration
+    /// (s) the motion ends as told at [`default_duration`].
+    pub fn new(
+        linear: &Linear,
+        load: &[Segment],
+        direction: &DVector<f64>,
+        start: &Start,
+        duration: Option<f64>,
+    ) -> Result<Self> {
+        let n = linear.size();
+        check_vector("direction", direction, n)?;
+        check_vector("displacement", &start.displacement, n)?;
+        check_vector("velocity", &start.velocity, n)?;
+        check_load(load)?;
+        let solved = solve(linear, direction, &start.displacement, &start.velocity)?;
+        let end = load.iter().map(|s| s.end).fold(0.0, f64::max);
+        let duration = match duration {
+            Some(duration) => positive("duration", duration, "s")?,
+            None => default_duration(&solved.basis.roots, end)?,
+        };
+        let mut pieces = pieces(load, duration);
+        run(&solved.basis, &mut pieces);
+        Ok(Self {
+            linear: linear.clone(),
+            basis: solved.basis,
+            pieces,
+            time_model: solved.model,
+            time_model_error: solved.error,
+            time_model_band: solved.band,
+            duration,
+        })
+    }
+
+    /// Roots s of the free vibration, 1/s; of each complex pair the one above the real axis.
+    pub fn roots(&self) -> &[Complex64] {
+        &self.basis.roots
+    }
+
+    /// The system that was solved.
+    pub fn linear(&self) -> &Linear {
+        &self.linear
+    }
+
+    /// Period of the fastest vibration, s; infinite if nothing vibrates.
+    pub fn shortest_period(&self) -> f64 {
+        TAU / fastest(&self.basis.roots)
+    }
+
+    /// Components of the output at time t (s, from 0 to the duration); just after a jump.
+    pub fn at(&self, output: &Output, t: f64) -> Result<DVector<f64>> {
+        if !(0.0..=self.duration).contains(&t) {
+            return Err(Error::invalid(
+                "time",
+                format!("{t} s"),
+                format!("must lie between 0 and the duration, {} s", self.duration),
+                "ask for a time inside the motion or give a longer duration",
+            ));
+        }
+        let piece = &self.pieces[self.piece_at(t)];
+        let (u, drive) = self.state(piece, t - piece.start);
+        let f = piece.load(&drive)[0];
+        Ok(output.value(&u, f))
+    }
+
+    pub(super) fn piece_at(&self, t: f64) -> usize {
+        self.pieces.partition_point(|p| p.start <= t).saturating_sub(1)
+    }
+
+    /// State and drive, tau after the start of the piece.
+    pub(super) fn state(&self, piece: &Piece, tau: f64) -> (Vec<f64>, Vec<f64>) {
+        let mut transition = Transition::default();
+        let mut drive = Vec::new();
+        piece.drive(0.0, &mut drive);
+        let mut u = vec![0.0; piece.state.len()];
+        self.basis.propagator.fill(piece, tau, &mut transition);
+        transition.apply(&piece.state, &drive, &mut u);
+        piece.drive(tau, &mut drive);
+        (u, drive)
+    }
+
+    /// Displacement of every degree of freedom, m and rad.
+    pub fn displacement(&self) -> Output {
+        Output::of_dofs(&self.linear, self.basis.displacement.clone(), None, 0)
+    }
+
+    /// Velocity of every degree of freedom, m/s and rad/s.
+    pub fn velocity(&self) -> Output {
+        Output::of_dofs(&self.linear, self.basis.velocity.clone(), None, 1)
+    }
+
+    /// Acceleration of every degree of freedom, m/s^2 and rad/s^2.
+    pub fn acceleration(&self) -> Output {
+        let feed = Some(self.basis.feed.clone());
+        Output::of_dofs(&self.linear, self.basis.acceleration.clone(), feed, 2)
+    }
+
+    /// Displacement of a point, x y z rx ry rz, m and rad.
+    pub fn point_displacement(&self, port: &Port) -> Result<Output> {
+        Output::of_point(port, &self.basis.displacement, None, 0)
+    }
+
+    /// Velocity of a point, m/s and rad/s.
+    pub fn point_velocity(&self, port: &Port) -> Result<Output> {
+        Output::of_point(port, &self.basis.velocity, None, 1)
+    }
+
+    /// Acceleration of a point, m/s^2 and rad/s^2.
+    pub fn point_acceleration(&self, port: &Port) -> Result<Output> {
+        Output::of_point(port, &self.basis.acceleration, Some(&self.basis.feed), 2)
+    }
+
+    /// Force of each mount (grounded element, in order) on the ground, x y z of each, N.
+    pub fn mount_force(&self) -> Output {
+        let parts = self.linear.grounded().map(|(element, foot)| {
+            (element.label.name.clone(), foot.wrench.rows(0, 3) * self.port_force(element))
+        });
+        Output::forces(parts.collect(), &["x", "y", "z"], self.size())
+    }
+
+    /// Force on the port coordinates of the far side of element i, N and N m: sum over elements
+    /// of B force, plus M x'', is g f.
+    pub fn element_force(&self, i: usize) -> Option<Output> {
+        let element = self.linear.elements.get(i)?;
+        let force = self.port_force(element);
+        let names: Vec<String> = (0..force.nrows()).map(|r| r.to_string()).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        Some(Output::forces(vec![(element.label.name.clone(), force)], &names, self.size()))
+    }
+
+    /// Wrench on the ground about [`Linear::reference`], N and N m.
+    pub fn ground_wrench(&self) -> Output {
+        let mut rows = DMatrix::zeros(6, self.size());
+        for (element, foot) in self.linear.grounded() {
+            rows += foot.about(&self.linear.reference) * self.port_force(element);
+        }
+        Output::wrench(rows)
+    }
+
+    fn size(&self) -> usize {
+        self.basis.propagator.size()
+    }
+
+    /// r x size.
+    fn port_force(&self, element: &crate::system::LinearElement) -> DMatrix<f64> {
+        let bt = element.b.transpose();
+        let mut force = &element.k * (&bt * &self.basis.displacement);
+        force += &element.c * (&bt * &self.basis.velocity);
+        if let Some(loss) = &self.basis.loss {
+            force += &element.h * (&bt * loss);
+        }
+        force
+    }
+}
+
+/// End of the load, plus the time in which the slowest vibration falls to 1 %, but no more than 20
+/// of the longest periods, s.
+pub fn default_duration(roots: &[Complex64], load_end: f64) -> Result<f64> {
+    let moving = || roots.iter().filter(|s| s.norm() > 0.0);
+    let slowest = moving().map(|s| s.norm()).fold(f64::INFINITY, f64::min);
+    if !slowest.is_finite() {
+        return Err(Error::invalid(
+            "duration",
+            "not given",
+            "must be given where nothing vibrates",
+            "give the duration in s",
+        ));
+    }
+    let decay = moving().map(|s| -s.re).fold(f64::INFINITY, f64::min);
+    let one_percent = if decay > 0.0 { 100_f64.ln() / decay } else { f64::INFINITY };
+    Ok(load_end + one_percent.min(20.0 * TAU / slowest))
+}
+
+/// Greatest |s| among the vibrations; among all roots if nothing vibrates.
+fn fastest(roots: &[Complex64]) -> f64 {
+    let of = |only: bool| {
+        let chosen = roots.iter().filter(|s| !only || s.im != 0.0);
+        chosen.map(|s| s.norm()).fold(0.0, f64::max)
+    };
+    let vibrating = of(true);
+    if vibrating > 0.0 { vibrating } else { of(false) }
+}
+
+fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {
+    if v.len() != n {
+        return Err(Error::Shape {
+            argument: name.to_string(),
+            found: format!("({},)", v.len()),
+            expected: format!("({n},), one entry for each degree of freedom,"),
+        });
+    }
+    for (i, &x) in v.iter().enumerate() {
+        finite(&format!("{name}[{i}]"), x, "")?;
+    }
+    Ok(())
+}
+
+fn check_load(load: &[Segment]) -> Result<()> {
+    if load.len() > MOST_SEGMENTS {
+        return Err(Error::invalid(
+            "load",
+            format!("{} segments", load.len()),
+            format!("must have at most {MOST_SEGMENTS}"),
+            "thin out the record",
+        ));
+    }
+    for (i, segment) in load.iter().enumerate() {
+        let place = format!("load[{i}]");
+        let named = |e: Error| e.within(&place);
+        finite("constant", segment.constant, "N").map_err(named)?;
+        finite("slope", segment.slope, "N/s").map_err(named)?;
+        finite("end", segment.end, "s").map_err(named)?;
+        crate::error::not_negative("start", segment.start, "s").map_err(named)?;
+        if segment.end <= segment.start {
+            return Err(Error::invalid(
+                format!("{place}.end"),
+                format!("{} s", segment.end),
+                format!("must come after its start, {} s", segment.start),
+                "give segments in the order of time",
+            ));
+        }
+        let wild = |(a, s): &(Complex64, Complex64)| !(a.is_finite() && s.is_finite());
+        if segment.exponentials.iter().any(wild) {
+            return Err(Error::invalid(
+                format!("{place}.exponentials"),
+                "not a number",
+                "must be finite",
+                "check the amplitudes and exponents",
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// Cut time at every start and end of a segment, and add what acts together.
+fn pieces(load: &[Segment], duration: f64) -> Vec<Piece> {
+    let mut cuts: Vec<f64> = vec![0.0, duration];
+    cuts.extend(load.iter().flat_map(|s| [s.start, s.end]).filter(|&t| t > 0.0 && t < duration));
+    cuts.sort_by(f64::total_cmp);
+    cuts.dedup();
+    let mut order: Vec<&Segment> = load.iter().collect();
+    order.sort_by(|a, b| a.start.total_cmp(&b.start));
+    let mut next = 0;
+    let mut active: Vec<&Segment> = Vec::new();
+    let mut out = Vec::with_capacity(cuts.len());
+    for pair in cuts.windows(2) {
+        let (start, end) = (pair[0], pair[1]);
+        active.retain(|s| s.end > start);
+        while let Some(&segment) = order.get(next).filter(|s| s.start <= start) {
+            active.push(segment);
+            next += 1;
+        }
+        let mut piece =
+            Piece { start, end, constant: 0.0, slope: 0.0, waves: Vec::new(), state: Vec::new() };
+        for segment in &active {
+            let tau = start - segment.start;
+            piece.constant += segment.constant + segment.slope * tau;
+            piece.slope += segment.slope;
+            let waves = segment.exponentials.iter().filter(|(a, _)| a.norm() > 0.0);
+            piece.waves.extend(waves.map(|&(a, s)| (a * (s * tau).exp(), s)));
+        }
+        out.push(piece);
+    }
+    out
+}
+
+/// State at the start of each piece from the one before.
+fn run(basis: &Basis, pieces: &mut [Piece]) {
+    let mut transition = Transition::default();
+    let mut drive = Vec::new();
+    let mut u = basis.start.clone();
+    for piece in pieces {
+        piece.state.clone_from(&u);
+        piece.drive(0.0, &mut drive);
+        basis.propagator.fill(piece, piece.length(), &mut transition);
+        transition.apply(&piece.state, &drive, &mut u);
+    }
+}

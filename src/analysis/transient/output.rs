@@ -1,0 +1,153 @@
+//! Quantities that follow from the state: y = rows u + feed f.
+
+use nalgebra::{DMatrix, DVector};
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, Result};
+use crate::system::{Axis, Linear, Port};
+
+const LENGTH: [&str; 3] = ["m", "m/s", "m/s^2"];
+const ANGLE: [&str; 3] = ["rad", "rad/s", "rad/s^2"];
+
+/// A quantity with one or more components, as a linear function of state and load. It belongs to
+/// the [`Transient`](super::Transient) that made it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Output {
+    /// Names of the components ("press.z", "front left.x").
+    pub names: Vec<String>,
+    /// Unit of each component.
+    pub units: Vec<String>,
+    pub(super) rows: DMatrix<f64>,
+    pub(super) feed: DVector<f64>,
+}
+
+impl Output {
+    /// Number of components.
+    pub fn len(&self) -> usize {
+        self.names.len()
+    }
+
+    /// True if it has no component (a machine without mounts has no mount force).
+    pub fn is_empty(&self) -> bool {
+        self.names.is_empty()
+    }
+
+    /// One number as a weighted sum of the components of several outputs; for quantities such as
+    /// the motion of one point against another or the force in two mounts together. Weights have
+    /// the order of the components; the unit is that of the first component.
+    pub fn combined(&self, name: &str, weights: &[f64]) -> Result<Self> {
+        if weights.len() != self.len() || self.is_empty() {
+            return Err(Error::Shape {
+                argument: "weights".to_string(),
+                found: format!("({},)", weights.len()),
+                expected: format!("({},), one entry for each component,", self.len()),
+            });
+        }
+        let w = DVector::from_column_slice(weights);
+        Ok(Self {
+            names: vec![name.to_string()],
+            units: vec![self.units[0].clone()],
+            rows: DMatrix::from_row_slice(1, self.rows.ncols(), self.rows.tr_mul(&w).as_slice()),
+            feed: DVector::from_element(1, w.dot(&self.feed)),
+        })
+    }
+
+    /// Components as one list, those of `self` first. Both must come from the same transient.
+    pub fn joined(&self, other: &Self) -> Result<Self> {
+        if self.rows.ncols() != other.rows.ncols() {
+            return Err(Error::Shape {
+                argument: "other".to_string(),
+                found: format!("({},) states", other.rows.ncols()),
+                expected: format!("({},) states, of the same transient,", self.rows.ncols()),
+            });
+        }
+        let (r, size) = (self.len(), self.rows.ncols());
+        let mut rows = DMatrix::zeros(r + other.len(), size);
+        rows.rows_mut(0, r).copy_from(&self.rows);
+        rows.rows_mut(r, other.len()).copy_from(&other.rows);
+        Ok(Self {
+            names: self.names.iter().chain(&other.names).cloned().collect(),
+            units: self.units.iter().chain(&other.units).cloned().collect(),
+            rows,
+            feed: DVector::from_iterator(
+                r + other.len(),
+                self.feed.iter().chain(other.feed.iter()).copied(),
+            ),
+        })
+    }
+
+    pub(super) fn value(&self, u: &[f64], f: f64) -> DVector<f64> {
+        DVector::from_fn(self.len(), |i, _| {
+            let row = self.rows.row(i);
+            row.iter().zip(u).map(|(c, x)| c * x).sum::<f64>() + self.feed[i] * f
+        })
+    }
+
+    /// `order` derivatives of the displacement of the degrees of freedom.
+    pub(super) fn of_dofs(
+        linear: &Linear,
+        rows: DMatrix<f64>,
+        feed: Option<DVector<f64>>,
+        order: usize,
+    ) -> Self {
+        Self {
+            names: linear.dofs.iter().map(ToString::to_string).collect(),
+            units: linear.dofs.iter().map(|d| unit(d.axis, order)).collect(),
+            feed: feed.unwrap_or_else(|| DVector::zeros(rows.nrows())),
+            rows,
+        }
+    }
+
+    pub(super) fn of_point(
+        port: &Port,
+        rows: &DMatrix<f64>,
+        feed: Option<&DVector<f64>>,
+        order: usize,
+    ) -> Result<Self> {
+        if port.b.shape() != (rows.nrows(), 6) {
+            return Err(Error::Shape {
+                argument: format!("port {:?}", port.name),
+                found: format!("{:?}", port.b.shape()),
+                expected: format!("({}, 6), degrees of freedom by coordinates,", rows.nrows()),
+            });
+        }
+        let bt = port.b.transpose();
+        Ok(Self {
+            names: Axis::ALL.iter().map(|a| format!("{}.{}", port.name, a.name())).collect(),
+            units: Axis::ALL.iter().map(|&a| unit(a, order)).collect(),
+            rows: &bt * rows,
+            feed: feed.map_or_else(|| DVector::zeros(6), |f| &bt * f),
+        })
+    }
+
+    /// Forces in N of named parts, each with the same components.
+    pub(super) fn forces(
+        parts: Vec<(String, DMatrix<f64>)>,
+        components: &[&str],
+        size: usize,
+    ) -> Self {
+        let r = components.len();
+        let mut rows = DMatrix::zeros(r * parts.len(), size);
+        let mut names = Vec::with_capacity(r * parts.len());
+        for (i, (name, part)) in parts.iter().enumerate() {
+            rows.rows_mut(r * i, r).copy_from(part);
+            names.extend(components.iter().map(|c| format!("{name}.{c}")));
+        }
+        let feed = DVector::zeros(names.len());
+        Self { units: vec!["N".to_string(); names.len()], names, rows, feed }
+    }
+
+    pub(super) fn wrench(rows: DMatrix<f64>) -> Self {
+        Self {
+            names: Axis::ALL.iter().map(|a| a.name().to_string()).collect(),
+            units: (0..6).map(|i| if i < 3 { "N" } else { "N m" }.to_string()).collect(),
+            rows,
+            feed: DVector::zeros(6),
+        }
+    }
+}
+
+fn unit(axis: Axis, order: usize) -> String {
+    let turns = matches!(axis, Axis::Rx | Axis::Ry | Axis::Rz);
+    if turns { ANGLE[order] } else { LENGTH[order] }.to_string()
+}
