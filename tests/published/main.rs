@@ -1,4 +1,6 @@
 //! Numbers this project did not compute itself: one file per source.
 
+mod load_sharing;
 mod reference;
+mod rocking;
 mod sixdof_synthetic;
