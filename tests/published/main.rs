@@ -1,6 +1,8 @@
 //! Numbers this project did not compute itself: one file per source.
 
+mod load_sharing;
 mod reference;
+mod rocking;
 mod shock_single_transients;
 mod shock_systems;
 mod shock_three_mass_chain;
