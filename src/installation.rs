@@ -15,6 +15,9 @@ use crate::system::{Axis, Dof, Port, System, wrench_transfer};
 /// Standard gravity, m/s^2 (exact by definition, ISO 80000-3).
 pub const STANDARD_GRAVITY: f64 = 9.80665;
 
+/// Name of the machine's own case in tables.
+pub const AS_IT_RUNS: &str = "as it runs";
+
 /// A force and a moment at a point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Wrench {
@@ -57,6 +60,50 @@ impl Wrench {
         out.rows_mut(3, 3).copy_from(&moment);
         out
     }
+}
+
+/// Unit vector of "x", "y", "z", "-x", "-y" or "-z".
+///
+/// # Errors
+/// [`Error::Unknown`] for any other text.
+pub fn direction(argument: &str, name: &str) -> Result<Vector3<f64>> {
+    let (sign, axis) = name.strip_prefix('-').map_or((1.0, name), |rest| (-1.0, rest));
+    let unit = match axis {
+        "x" => Vector3::x(),
+        "y" => Vector3::y(),
+        "z" => Vector3::z(),
+        _ => {
+            return Err(Error::Unknown {
+                argument: argument.into(),
+                value: name.into(),
+                allowed: "use x, y, z, -x, -y, -z or a unit vector".into(),
+            });
+        }
+    };
+    Ok(unit * sign)
+}
+
+/// The vector itself if its length is 1 (to 1e-9); it is never normalized in silence.
+///
+/// # Errors
+/// [`Error::Invalid`] with the unit vector that may be meant.
+pub fn unit_vector(argument: &str, vector: Vector3<f64>) -> Result<Vector3<f64>> {
+    let length = vector.norm();
+    if (length - 1.0).abs() <= 1e-9 {
+        return Ok(vector);
+    }
+    let remedy = if length.is_finite() && length > 0.0 {
+        let unit = vector / length;
+        format!("divide by its length: ({}, {}, {})", unit.x, unit.y, unit.z)
+    } else {
+        "use x, y, z or a unit vector".to_owned()
+    };
+    Err(Error::invalid(
+        argument,
+        format!("({}, {}, {})", vector.x, vector.y, vector.z),
+        format!("must have length 1 (it has {length})"),
+        remedy,
+    ))
 }
 
 /// A named load case: a variant of the machine (die in or out, bolster rolled out), and loads
@@ -137,7 +184,8 @@ impl Installation {
     /// # Errors
     /// [`Error::Invalid`] if two cases share a name.
     pub fn with_cases(mut self, cases: Vec<Case>) -> Result<Self> {
-        unique("cases", cases.iter().map(|c| c.name.as_str()))?;
+        let names = std::iter::once(AS_IT_RUNS).chain(cases.iter().map(|c| c.name.as_str()));
+        unique("cases", names)?;
         self.cases = cases;
         Ok(self)
     }
@@ -178,7 +226,7 @@ impl Installation {
     /// # Errors
     /// [`Error::Unknown`] with the names there are.
     pub fn case(&self, name: Option<&str>) -> Result<(&RigidBody, &[Wrench])> {
-        let Some(name) = name else { return Ok((&self.body, &[])) };
+        let Some(name) = name.filter(|&n| n != AS_IT_RUNS) else { return Ok((&self.body, &[])) };
         self.cases.iter().find(|c| c.name == name).map(|c| (&c.body, &*c.loads)).ok_or_else(|| {
             let names: Vec<_> = self.cases.iter().map(|c| format!("{:?}", c.name)).collect();
             let allowed = if names.is_empty() {
@@ -212,6 +260,17 @@ impl Installation {
             ports: self.points.iter().map(|p| port(p, body.center())).collect(),
             reference: *body.center(),
         }
+    }
+
+    /// Name, machine and lasting loads of every load case; the machine as it runs comes first.
+    pub fn all_cases(&self) -> impl Iterator<Item = (&str, &RigidBody, &[Wrench])> {
+        std::iter::once((AS_IT_RUNS, &self.body, &[][..]))
+            .chain(self.cases.iter().map(|c| (c.name.as_str(), &c.body, &*c.loads)))
+    }
+
+    /// Weight and lasting loads as a generalized force at the center of mass, N and N m.
+    pub fn static_load(&self, body: &RigidBody, loads: &[Wrench]) -> DVector<f64> {
+        loads.iter().fold(self.weight_of(body), |sum, w| sum + w.about(body.center()))
     }
 
     /// Weight of a body as a generalized force at its center of mass, N.

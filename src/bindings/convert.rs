@@ -47,6 +47,15 @@ pub fn one_or_three(
     }
 }
 
+/// "x", "y", "z" (with a minus sign if wanted) or a unit vector, never normalized in silence.
+pub fn direction(value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f64>> {
+    if let Ok(text) = value.cast::<PyString>() {
+        return crate::installation::direction(argument, &text.to_cow()?).map_err(to_py);
+    }
+    let vector = vector3(value, argument, Dimension::RATIO)?;
+    crate::installation::unit_vector(argument, vector).map_err(to_py)
+}
+
 /// Any number of values, in SI; a single one makes a list of one.
 pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> PyResult<Vec<f64>> {
     let value = plain(value, argument, dimension)?;

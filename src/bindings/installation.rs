@@ -10,12 +10,18 @@ use super::convert;
 use super::detached;
 use super::error::to_py;
 use super::mount::PyMount;
-use super::results::{PyModes, PyResponse, PyTransmissibility};
+use super::pulse::pulse as pulse_of;
+use super::results::{
+    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
+    PyTransmissibility, PyUnevenness,
+};
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
+use crate::analysis::statics::{StaticsOptions, statics};
+use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
-use crate::installation::{Installation, Point, STANDARD_GRAVITY};
+use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
 use crate::machine::RigidBody;
 use crate::system::Linear;
 use crate::units::Dimension;
@@ -113,6 +119,155 @@ impl PyInstallation {
     #[getter]
     fn warnings(&self) -> Vec<String> {
         self.0.warnings()
+    }
+
+    /// Static loads, deflections and tilt under the weight.
+    ///
+    /// K_static x = weight, with the center of mass anywhere. Gravity's own softening of the mounts
+    /// is left out unless asked for; see `stability`.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    /// unilateral : bool
+    ///     Mounts only push: one that would pull lifts off.
+    /// gravity_stiffness : bool
+    ///     The weight softens the mounts against tilting.
+    /// floor_height : (mount,), optional
+    ///     Height of the floor under each mount, m, up positive.
+    ///
+    /// Returns
+    /// -------
+    /// Statics
+    ///
+    /// Raises
+    /// ------
+    /// FreeMotionError, UnstableError
+    #[pyo3(signature = (case=None, *, unilateral=false, gravity_stiffness=false, floor_height=None))]
+    fn statics(
+        &self,
+        py: Python<'_>,
+        case: Option<&str>,
+        unilateral: bool,
+        gravity_stiffness: bool,
+        floor_height: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<PyStatics> {
+        let floor_height = floor_height
+            .map(|h| convert::list(h, "floor_height", Dimension::LENGTH))
+            .transpose()?;
+        let options = StaticsOptions { unilateral, gravity_stiffness, floor_height };
+        detached(py, || {
+            let (body, loads) = self.0.case(case)?;
+            let statics =
+                statics(&self.0.system_of(body), &self.0.static_load(body, loads), &options)?;
+            Ok(PlacedStatics { statics, center: *body.center(), points: self.points_list() })
+        })
+        .map(PyStatics)
+    }
+
+    /// Static loads in every load case, the machine as it runs included, and their envelope.
+    ///
+    /// Parameters
+    /// ----------
+    /// unilateral : bool
+    ///     Mounts only push: one that would pull lifts off.
+    ///
+    /// Returns
+    /// -------
+    /// Envelope
+    #[pyo3(signature = (*, unilateral=false))]
+    fn load_cases(&self, py: Python<'_>, unilateral: bool) -> PyResult<PyEnvelope> {
+        let options = StaticsOptions { unilateral, ..StaticsOptions::default() };
+        detached(py, || {
+            let cases = self
+                .0
+                .all_cases()
+                .map(|(name, body, loads)| {
+                    let load = self.0.static_load(body, loads);
+                    Ok((name.to_owned(), statics(&self.0.system_of(body), &load, &options)?))
+                })
+                .collect::<crate::Result<Vec<_>>>()?;
+            let envelope = analysis::statics::envelope(&cases)?;
+            Ok(NamedEnvelope::new(&cases, envelope))
+        })
+        .map(PyEnvelope)
+    }
+
+    /// Rocking stability about x and about y: k_theta against m g h, on static stiffness.
+    #[pyo3(signature = (case=None))]
+    fn stability(&self, py: Python<'_>, case: Option<&str>) -> PyResult<PyStability> {
+        detached(py, || {
+            let (body, loads) = self.0.case(case)?;
+            let system = self.0.system_of(body);
+            let load = self.0.static_load(body, loads);
+            let statics = statics(&system, &load, &StaticsOptions::default())?;
+            Ok(analysis::statics::stability(&system, &statics)?.to_vec())
+        })
+        .map(PyStability)
+    }
+
+    /// How an uneven floor changes the mount loads (the n - 3 warp components), N/m.
+    fn unevenness(&self, py: Python<'_>) -> PyResult<PyUnevenness> {
+        detached(py, || analysis::statics::unevenness(&self.0.system())).map(PyUnevenness)
+    }
+
+    /// Response to a pulse of force at a point, from rest; exact, with peaks solved for.
+    ///
+    /// Loss factors have no causal counterpart in time as they stand: `Shock.time_model` names the
+    /// causal equivalent used, `Shock.time_model_error` its error over `Shock.time_model_band`.
+    ///
+    /// Parameters
+    /// ----------
+    /// pulse : HalfSine, Haversine, Rectangular, Triangular, InitialPeakSawtooth,
+    ///     TerminalPeakSawtooth, RampStep or ExponentialDecay
+    /// direction : "x", "y", "z" or a unit vector (3,)
+    /// point : (3,) or name of a point, optional
+    ///     Where the force acts, m; by default the center of mass.
+    /// duration : float, str or quantity, optional
+    ///     How long, s; by default until the motion has died away.
+    /// dt : float, str or quantity, optional
+    ///     Step of the histories, s. Peaks do not depend on it.
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    ///
+    /// Returns
+    /// -------
+    /// Shock
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnknownNameError, FreeMotionError
+    #[pyo3(signature = (pulse, direction, point=None, duration=None, *, dt=None, case=None))]
+    #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
+    fn shock(
+        &self,
+        py: Python<'_>,
+        pulse: &Bound<'_, PyAny>,
+        direction: &Bound<'_, PyAny>,
+        point: Option<&Bound<'_, PyAny>>,
+        duration: Option<&Bound<'_, PyAny>>,
+        dt: Option<&Bound<'_, PyAny>>,
+        case: Option<&str>,
+    ) -> PyResult<PyShock> {
+        let load = pulse_of(pulse)?.segments();
+        let direction = convert::direction(direction, "direction")?;
+        let at = point.map(|p| self.place(p, "point")).transpose()?;
+        let seconds = |value: Option<&Bound<'_, PyAny>>, name| {
+            value.map(|v| convert::scalar(v, name, Dimension::TIME)).transpose()
+        };
+        let options = ShockOptions {
+            duration: seconds(duration, "duration")?,
+            dt: seconds(dt, "dt")?,
+            start: None,
+        };
+        detached(py, || {
+            let force = Wrench::new(direction, Vector3::zeros(), at)?;
+            let body = self.body_of(case)?;
+            let linear = self.linear(case)?;
+            analysis::transient::shock(&linear, &load, &force.about(body.center()), &options)
+        })
+        .map(PyShock)
     }
 
     /// Undamped and damped modes, frequencies ascending.
@@ -245,8 +400,11 @@ impl PyInstallation {
     }
 
     fn place(&self, value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f64>> {
-        let points: Vec<_> = self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect();
-        convert::point(value, argument, &points)
+        convert::point(value, argument, &self.points_list())
+    }
+
+    fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
+        self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect()
     }
 }
 

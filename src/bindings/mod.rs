@@ -8,6 +8,7 @@ mod error;
 mod installation;
 mod labeled;
 mod mount;
+mod pulse;
 mod results;
 mod stored;
 mod units;
@@ -25,7 +26,15 @@ mod _core {
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]
-    use super::results::{PyModes, PyResponse, PyTransmissibility};
+    use super::pulse::{
+        PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
+        PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
+    };
+    #[pymodule_export]
+    use super::results::{
+        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
+        PyTransmissibility, PyUnevenness,
+    };
     #[pymodule_export]
     use super::units::{dimension_table, format_quantity, parse_quantity, unit_factor, unit_table};
     #[pymodule_export]

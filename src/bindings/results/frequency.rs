@@ -1,9 +1,9 @@
-//! Result classes: what the analyses return.
+//! Modes, transmissibility and harmonic response.
 
 use pyo3::prelude::*;
 
-use super::convert;
-use super::labeled::{SIX, XYZ, array, labeled};
+use super::super::convert;
+use super::super::labeled::{SIX, XYZ, array, labeled};
 use crate::analysis::{Modes, Response, Transmissibility};
 
 labeled! {

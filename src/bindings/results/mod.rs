@@ -1,0 +1,9 @@
+//! Result classes: what the analyses return.
+
+mod frequency;
+mod shock;
+mod statics;
+
+pub use frequency::{PyModes, PyResponse, PyTransmissibility};
+pub use shock::{PyPeak, PyPointHistory, PyShock};
+pub use statics::{NamedEnvelope, PlacedStatics, PyEnvelope, PyStability, PyStatics, PyUnevenness};

@@ -1,0 +1,190 @@
+//! Static loads, rocking stability, uneven floors and the envelope over load cases.
+
+use ndarray::{Array1, Array2};
+use pyo3::prelude::*;
+
+use super::super::convert;
+use super::super::labeled::{SIX, XYZ, array, labeled};
+use crate::analysis::statics::{Envelope, Extreme, Stability, Statics, Unevenness};
+use crate::system::wrench_transfer;
+use nalgebra::Vector3;
+
+/// Statics of one case, and what places its named points.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct PlacedStatics {
+    pub statics: Statics,
+    pub center: Vector3<f64>,
+    pub points: Vec<(String, Vector3<f64>)>,
+}
+
+labeled! {
+    /// Static loads, deflections and tilt; see `Installation.statics`.
+    ///
+    /// `load` is the force of each mount ON the machine, z positive: compression; vertical loads
+    /// sum to the weight. `deflection` is how far each mount is squeezed. `displacement` is that of
+    /// the center of mass.
+    PyStatics "Statics" (PlacedStatics)
+    coords {
+        "mount" => |r| r.statics.mount_names.clone();
+        "axis" => |_r| XYZ.to_vec();
+        "dof" => |_r| SIX.to_vec();
+        "tilt_axis" => |_r| vec!["rx", "ry"];
+    }
+    fields {
+        load: ["mount", "axis"] "N" "force of each mount on the machine" => |r| r.statics.load;
+        moment: ["mount", "axis"] "N m" "moment of each mount on the machine" => |r| r.statics.moment;
+        deflection: ["mount", "axis"] "m" "compression of each mount" => |r| r.statics.deflection;
+        displacement: ["dof"] "m, rad" "displacement of the center of mass" => |r| r.statics.displacement;
+        tilt: ["tilt_axis"] "rad" "tilt about x and about y" => |r| r.statics.tilt;
+        lift_gap: ["mount"] "m" "gap under each mount" => |r| r.statics.lift_gap;
+    }
+}
+
+#[pymethods]
+impl PyStatics {
+    /// Names of the mounts.
+    #[getter]
+    fn mounts(&self) -> Vec<String> {
+        self.0.statics.mount_names.clone()
+    }
+
+    /// Names of the mounts in tension.
+    #[getter]
+    fn tension(&self) -> Vec<String> {
+        named(&self.0.statics.tension, &self.0.statics.mount_names)
+    }
+
+    /// Names of the mounts that lift off (with unilateral=True).
+    #[getter]
+    fn lifted(&self) -> Vec<String> {
+        named(&self.0.statics.lifted, &self.0.statics.mount_names)
+    }
+
+    /// What to know before using the numbers.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        self.0.statics.warnings.clone()
+    }
+
+    /// Displacement (6,) of a named point or of coordinates (m), m and rad.
+    fn at<'py>(&self, py: Python<'py>, point: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
+        let point = convert::point(point, "point", &self.0.points)?;
+        let t = wrench_transfer(&point, &self.0.center);
+        let moved = t.tr_mul(&self.0.statics.displacement.fixed_rows::<6>(0));
+        array(py, Array1::from_iter(moved.iter().copied()))
+    }
+}
+
+fn named(index: &[usize], names: &[String]) -> Vec<String> {
+    index.iter().filter_map(|&i| names.get(i).cloned()).collect()
+}
+
+labeled! {
+    /// Rocking stability about x and about y; see `Installation.stability`.
+    ///
+    /// The machine stands if m g h < k_theta; any tilt is larger by `amplification` =
+    /// 1 / (1 - m g h / k_theta). h is the height of the center of mass above the mounts' elastic
+    /// plane, k_theta the STATIC rocking stiffness.
+    PyStability "Stability" (Vec<Stability>)
+    coords {
+        "tilt_axis" => |r| r.iter().map(|s| s.axis.name()).collect::<Vec<_>>();
+    }
+    fields {
+        k_theta: ["tilt_axis"] "N m/rad" "static rocking stiffness" => |r| r.iter().map(|s| s.k_theta).collect::<Vec<_>>();
+        height: ["tilt_axis"] "m" "height of the center of mass above the elastic plane" => |r| r.iter().map(|s| s.height).collect::<Vec<_>>();
+        weight_moment: ["tilt_axis"] "N m/rad" "m g h" => |r| r.iter().map(|s| s.weight_moment).collect::<Vec<_>>();
+        ratio: ["tilt_axis"] "1" "m g h / k_theta" => |r| r.iter().map(|s| s.ratio).collect::<Vec<_>>();
+        amplification: ["tilt_axis"] "1" "factor of gravity on any tilt" => |r| r.iter().map(|s| s.amplification).collect::<Vec<_>>();
+        stable: ["tilt_axis"] "1" "true if it stands" => |r| r.iter().map(|s| s.stable).collect::<Vec<_>>();
+    }
+}
+
+labeled! {
+    /// How an uneven floor changes the mount loads; see `Installation.unevenness`.
+    PyUnevenness "Unevenness" (Unevenness)
+    coords {
+        "mount" => |r| r.mount_names.clone();
+        "raised" => |r| r.mount_names.clone();
+    }
+    fields {
+        influence: ["mount", "raised"] "N/m" "change of each load when the floor under one mount rises" => |r| r.influence;
+        single: ["mount"] "N/m" "largest change of each load when any one foot is out" => |r| r.single;
+        worst: ["mount"] "N/m" "largest change of each load when every foot may be out" => |r| r.worst;
+        warp_stiffness: ["warp"] "N/m" "stiffness of each warp component" => |r| r.warp_stiffness;
+        warp_pattern: ["mount", "warp"] "1" "floor heights of each warp component" => |r| r.warp_pattern;
+    }
+}
+
+labeled! {
+    /// Least and greatest static values over the load cases; see `Installation.load_cases`.
+    PyEnvelope "Envelope" (NamedEnvelope)
+    coords {
+        "mount" => |r| r.envelope.mount_names.clone();
+        "case" => |r| r.cases.clone();
+        "tilt_axis" => |_r| vec!["rx", "ry"];
+    }
+    fields {
+        load: ["case", "mount"] "N" "vertical load" => |r| r.load;
+        load_min: ["mount"] "N" "least vertical load" => |r| values(&r.envelope.load_min);
+        load_max: ["mount"] "N" "greatest vertical load" => |r| values(&r.envelope.load_max);
+        lateral_max: ["mount"] "N" "greatest horizontal load" => |r| values(&r.envelope.lateral_max);
+        deflection_max: ["mount"] "m" "greatest vertical compression" => |r| values(&r.envelope.deflection_max);
+        tilt: ["tilt_axis"] "rad" "greatest tilt" => |r| values(&r.envelope.tilt);
+    }
+}
+
+/// An envelope with the loads it was taken over.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct NamedEnvelope {
+    pub cases: Vec<String>,
+    pub load: Array2<f64>,
+    pub envelope: Envelope,
+}
+
+impl NamedEnvelope {
+    pub fn new(cases: &[(String, Statics)], envelope: Envelope) -> Self {
+        let flat = cases.iter().flat_map(|(_, statics)| statics.load.column(2).to_vec()).collect();
+        let shape = (cases.len(), envelope.mount_names.len());
+        let load = Array2::from_shape_vec(shape, flat).unwrap_or_default();
+        Self { cases: cases.iter().map(|(name, _)| name.clone()).collect(), load, envelope }
+    }
+}
+
+#[pymethods]
+impl PyEnvelope {
+    /// Names of the load cases.
+    #[getter]
+    fn cases(&self) -> Vec<String> {
+        self.0.cases.clone()
+    }
+
+    /// Names of the mounts.
+    #[getter]
+    fn mounts(&self) -> Vec<String> {
+        self.0.envelope.mount_names.clone()
+    }
+
+    /// The case that governs each value of a field: `governing("load_max")`.
+    fn governing(&self, field: &str) -> PyResult<Vec<String>> {
+        let envelope = &self.0.envelope;
+        let extremes: &[Extreme] = match field {
+            "load_min" => &envelope.load_min,
+            "load_max" => &envelope.load_max,
+            "lateral_max" => &envelope.lateral_max,
+            "deflection_max" => &envelope.deflection_max,
+            "tilt" => &envelope.tilt,
+            other => {
+                return Err(super::super::error::to_py(crate::Error::Unknown {
+                    argument: "field".into(),
+                    value: other.into(),
+                    allowed: "use load_min, load_max, lateral_max, deflection_max or tilt".into(),
+                }));
+            }
+        };
+        Ok(extremes.iter().map(|e| e.case.clone()).collect())
+    }
+}
+
+fn values(extremes: &[Extreme]) -> Vec<f64> {
+    extremes.iter().map(|e| e.value).collect()
+}
