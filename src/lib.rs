@@ -7,6 +7,7 @@ mod bindings;
 pub mod error;
 pub mod excitation;
 pub mod installation;
+pub mod job;
 pub mod lanes;
 pub mod law;
 pub mod machine;

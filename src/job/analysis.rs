@@ -69,7 +69,7 @@ pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>
     };
     let (from, to) = (frequency("from")?, frequency("to")?);
     if to <= from {
-        let problem = format!("{to} Hz: must be greater than from ({from} Hz); swap them");
+        let problem = format!("{to} Hz: must be greater than from ({from} Hz); check both");
         return Err(node.error("to", problem));
     }
     let points = node.required("points", "a whole number")?.count(2)?;

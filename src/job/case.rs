@@ -41,7 +41,7 @@ pub(super) fn wrench(node: &Node<'_>, points: &[Point]) -> Result<Wrench> {
     let force = node.optional_vector3("force", Dimension::FORCE)?;
     let moment = node.optional_vector3("moment", Dimension::MOMENT)?;
     if force.is_none() && moment.is_none() {
-        return Err(node.error("force", "is missing; a force or a moment is required"));
+        return Err(node.missing("force", "a force or a moment is required"));
     }
     let vector = |v: Option<[f64; 3]>| Vector3::from(v.unwrap_or_default());
     Wrench::new(vector(force), vector(moment), at(node, points)?).map_err(|e| node.blame(e))

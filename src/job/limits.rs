@@ -38,7 +38,10 @@ pub(super) fn limits(root: &Node<'_>) -> Result<Limits> {
         tilt: limit("tilt", Dimension::ANGLE)?,
         motion: limit("motion", Dimension::LENGTH)?,
         floor_force: limit("floor_force", Dimension::FORCE)?,
-        transmissibility: node.table("transmissibility")?.map(|n| transmissibility(&n)).transpose()?,
+        transmissibility: node
+            .table("transmissibility")?
+            .map(|n| transmissibility(&n))
+            .transpose()?,
     };
     node.finish()?;
     Ok(limits)

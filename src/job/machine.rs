@@ -23,8 +23,7 @@ pub(super) fn machine(root: &Node<'_>) -> Result<Machine> {
         .required("machine", "a [machine] section with mass, center and inertia, or parts")?
         .table("a [machine] section")?;
     let name = node.optional_text("name")?.unwrap_or_else(|| "machine".into());
-    let height =
-        node.optional("height").map(|v| v.informational(Dimension::LENGTH)).transpose()?;
+    let height = node.optional("height").map(|v| v.informational(Dimension::LENGTH)).transpose()?;
     let parts = parts(&node, "part")?;
     let whole = ["mass", "center", "inertia"].into_iter().find(|key| node.has(key));
     let body = match (parts.is_empty(), whole) {

@@ -4,9 +4,9 @@
 //! register once, so that a band on them moves all its mounts together, as rubber of one batch
 //! does.
 
+use super::machine::axes;
 use super::names::{Names, find};
 use super::node::Node;
-use super::machine::axes;
 use crate::error::Result;
 use crate::support::{LoadRange, Mount};
 use crate::units::Dimension;
@@ -54,18 +54,20 @@ fn models(root: &Node<'_>) -> Result<Vec<(String, Properties)>> {
 fn mount(node: &Node<'_>, name: String, models: &[(String, Properties)]) -> Result<Mount> {
     let position = node.vector3("position", Dimension::LENGTH)?;
     let model = match node.optional("model") {
-        Some(value) => find(&value, "mount_model", models.iter().map(|(n, p)| (n.as_str(), p)))?
-            .clone(),
+        Some(value) => {
+            find(&value, "mount_model", models.iter().map(|(n, p)| (n.as_str(), p)))?.clone()
+        }
         None => Properties::default(),
     };
     let own = properties(node)?;
     let axes = axes(node)?;
     let Some(stiffness) = own.stiffness.or(model.stiffness) else {
-        let what = "is missing; a list of three [kx, ky, kz] is required, here or in the model";
-        return Err(node.error("stiffness", what));
+        let what = "a list of three [kx, ky, kz] is required, here or in the model";
+        return Err(node.missing("stiffness", what));
     };
     let given = |own: Option<[f64; 3]>, model: Option<[f64; 3]>, key: &str, unit: &str| {
-        own.or(model).unwrap_or_else(|| [node.default(key, 0.0, unit, "not given: none", vec![]); 3])
+        own.or(model)
+            .unwrap_or_else(|| [node.default(key, 0.0, unit, "not given: none", vec![]); 3])
     };
     let damping = given(own.damping, model.damping, "damping", Dimension::DAMPING.si);
     let loss_factor = given(own.loss_factor, model.loss_factor, "loss_factor", "");
@@ -83,6 +85,9 @@ fn mount(node: &Node<'_>, name: String, models: &[(String, Properties)]) -> Resu
         let factor = node.default("static_stiffness", 1.0, unit, reason, stiffness.to_vec());
         stiffness.map(|k| k * factor)
     });
+    if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
+        return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
+    }
     let build = || {
         let mount = Mount::new(position.into(), stiffness)?
             .with_name(name)
@@ -92,7 +97,6 @@ fn mount(node: &Node<'_>, name: String, models: &[(String, Properties)]) -> Resu
             .with_loss_factor(loss_factor)?
             .with_rotational_stiffness(rotational)?
             .with_load_range(own.load_range.or(model.load_range).unwrap_or_default());
-        mount.require_stiffness()?;
         Ok(mount)
     };
     let mount = build().map_err(|e| node.blame(e))?;

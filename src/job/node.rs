@@ -75,10 +75,25 @@ impl<'a> Node<'a> {
     }
 
     pub(super) fn required(&self, key: &'static str, what: &str) -> Result<Value<'a>> {
-        self.optional(key).ok_or_else(|| {
-            let problem = format!("is missing; {what} is required");
-            self.context.source.error(self.at, &self.join(key), problem)
-        })
+        self.optional(key).ok_or_else(|| self.missing(key, &format!("{what} is required")))
+    }
+
+    /// The error for a required key that is not given, or is misspelled.
+    pub(super) fn missing(&self, key: &'static str, required: &str) -> Error {
+        let known = self.known.borrow();
+        let near = |k: &str| !known.contains(&k) && !did_you_mean(k, [key].into_iter()).is_empty();
+        match self.table.keys().find(|k| near(k.get_ref())) {
+            Some(slip) => {
+                let name = slip.get_ref();
+                let problem =
+                    format!("{name:?} is not a key here; did you mean {key:?}? {required}");
+                self.context.source.error(slip.span().start, &self.join(name), problem)
+            }
+            None => {
+                let problem = format!("is missing; {required}");
+                self.context.source.error(self.at, &self.join(key), problem)
+            }
+        }
     }
 
     /// Is the key given? Asking makes it an allowed key.
@@ -278,7 +293,7 @@ impl<'a> Value<'a> {
             DeValue::Array(items) => format!("a list of {}", items.len()),
             DeValue::Table(_) => "a table".into(),
         };
-        self.error(format!("is {given}; {expected} is expected"))
+        self.error(format!("is {given}; expected {expected}"))
     }
 
     pub(super) fn text(&self) -> Result<String> {
@@ -299,9 +314,7 @@ impl<'a> Value<'a> {
 
     pub(super) fn table(&self, expected: &str) -> Result<Node<'a>> {
         match self.value {
-            DeValue::Table(table) => {
-                Ok(Node::new(self.context, table, self.path.clone(), self.at))
-            }
+            DeValue::Table(table) => Ok(Node::new(self.context, table, self.path.clone(), self.at)),
             _ => Err(self.wrong(expected)),
         }
     }

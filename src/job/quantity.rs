@@ -49,7 +49,7 @@ impl Value<'_> {
             }
             _ => (self.plain(dimension)?, Note::default()),
         };
-        let (low, high) = self.ends(value, &note.band)?;
+        let (low, high) = self.ends(value, &note.band, dimension.si)?;
         Ok(self.enter(value, dimension, (low, high), note, informational, Vec::new()))
     }
 
@@ -137,8 +137,8 @@ impl Value<'_> {
         for i in 0..3 {
             for j in i..3 {
                 let element = &elements[i][j];
-                let stated = element.plain_of(dimension)?;
-                let mirror = elements[j][i].plain_of(dimension)?;
+                let stated = element.unregistered(dimension)?;
+                let mirror = elements[j][i].unregistered(dimension)?;
                 if (stated - mirror).abs() > 1e-9 * stated.abs().max(mirror.abs()) {
                     return Err(elements[j][i].error(format!(
                         "{mirror} {unit} differs from element [{i}][{j}], {stated} {unit}: the \
@@ -170,7 +170,7 @@ impl Value<'_> {
     }
 
     /// The number without entering it: of the table's `value`, or as it stands.
-    fn plain_of(&self, dimension: Dimension) -> Result<f64> {
+    pub(super) fn unregistered(&self, dimension: Dimension) -> Result<f64> {
         match self.value {
             DeValue::Table(_) => {
                 self.table("a table")?.required("value", dimension.words)?.plain(dimension)
@@ -189,7 +189,8 @@ impl Value<'_> {
             DeValue::Float(number) => number.as_str().parse().ok(),
             _ => None,
         };
-        let unit = if dimension.si.is_empty() { String::new() } else { format!(" in {}", dimension.si) };
+        let unit =
+            if dimension.si.is_empty() { String::new() } else { format!(" in {}", dimension.si) };
         let value = value.ok_or_else(|| {
             self.wrong(&format!(
                 "{} (a number{unit}, a text such as {}, or {{ value = ..., band = ... }})",
@@ -213,7 +214,7 @@ impl Value<'_> {
     }
 
     /// Ends of a band around a value.
-    fn ends(&self, value: f64, band: &Band) -> Result<(Option<f64>, Option<f64>)> {
+    fn ends(&self, value: f64, band: &Band, unit: &str) -> Result<(Option<f64>, Option<f64>)> {
         let (low, high) = match *band {
             Band::None => return Ok((None, None)),
             Band::Relative(_) if value == 0.0 => {
@@ -229,7 +230,7 @@ impl Value<'_> {
             Ok((Some(low), Some(high)))
         } else {
             Err(self.error(format!(
-                "the value {value} lies outside its band from {low} to {high}; check low and high"
+                "the value {value} lies outside its band from {low} to {high} {unit}; check low and high"
             )))
         }
     }
@@ -305,14 +306,19 @@ impl Value<'_> {
         };
         let width = self.plain(if absolute { dimension } else { Dimension::RATIO })?;
         if width < 0.0 {
-            return Err(self.error("a band is the half-width, not negative; write band = \"10 %\""));
+            return Err(self.error(format!(
+                "{width}: a band is a half-width, not negative; write band = \"10 %\""
+            )));
         }
         if absolute {
             Ok(Band::Around(width))
         } else if width < 1.0 {
             Ok(Band::Relative(width))
         } else {
-            Err(self.error("a relative band must be below 100 %; give low = ... and high = ..."))
+            Err(self.error(format!(
+                "{} %: a relative band must be below 100 %; give low = ... and high = ...",
+                width * 100.0
+            )))
         }
     }
 }

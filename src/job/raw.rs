@@ -64,7 +64,13 @@ impl Source {
     /// An error at a byte of the text.
     pub(super) fn error(&self, at: usize, path: &str, problem: impl Into<String>) -> Error {
         let (line, column) = self.locate(at);
-        Error::Job { file: self.name.clone(), line, column, path: path.into(), problem: problem.into() }
+        Error::Job {
+            file: self.name.clone(),
+            line,
+            column,
+            path: path.into(),
+            problem: problem.into(),
+        }
     }
 
     /// Line and column, from 1; columns count characters.

@@ -1,0 +1,201 @@
+//! What does the job file say? A whole job as text: the machine, its mounts, load cases, shocks,
+//! what to compute and what to compare it with.
+//!
+//! Three steps: the file as text with places ([`Job::load`] reads it, the `toml` crate parses it),
+//! sections read one by one with every number in SI and in the register of inputs
+//! ([`Job::inputs`]), and values of the core ([`Job::installation`] and the rest).
+//!
+//! Numbers are SI, texts with a unit (`"92 000 lb"`) or tables `{ value = "42 t", band = "10 %",
+//! source = "nameplate" }`. A job can be read again with one number replaced
+//! ([`Job::with_input`]): that is how bands and sensitivities are computed.
+//!
+//! Every error names file, line, column, key path, what was given and what is allowed.
+
+mod analysis;
+mod case;
+mod limits;
+mod machine;
+mod mount;
+mod names;
+mod nearest;
+mod node;
+mod point;
+mod quantity;
+mod raw;
+mod register;
+mod shock;
+
+pub use analysis::{FrequencyRange, Harmonic, StaticsOptions};
+pub use limits::{Limits, TransmissibilityLimit};
+pub use register::Input;
+pub use shock::Shock;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+use serde::{Deserialize, Serialize};
+
+use crate::error::{Error, Result, finite};
+use crate::installation::{Installation, STANDARD_GRAVITY};
+use crate::units::Dimension;
+use nearest::did_you_mean;
+use node::{Context, Node};
+use raw::Source;
+
+/// Units of the report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum ReportUnits {
+    /// SI.
+    #[default]
+    Si,
+    /// US customary units.
+    Us,
+}
+
+/// A job: what the file says, as values of the core.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// Title of the job.
+    pub title: String,
+    /// Units of the report.
+    pub units: ReportUnits,
+    /// Name of the machine.
+    pub machine: String,
+    /// Height of the machine, m; only reported.
+    pub height: Option<f64>,
+    /// Machine, mounts, load cases, points and gravity.
+    pub installation: Installation,
+    /// Force pulses.
+    pub shocks: Vec<Shock>,
+    /// Steady loads.
+    pub harmonics: Vec<Harmonic>,
+    /// Frequencies of the transmissibility; `None` if the job does not ask for it.
+    pub transmissibility: Option<FrequencyRange>,
+    /// How the standing machine is computed.
+    pub statics: StaticsOptions,
+    /// What the results are compared with.
+    pub limits: Limits,
+    /// Every number of the file and every default, in file order.
+    pub inputs: Vec<Input>,
+    source: Arc<Source>,
+    overrides: BTreeMap<String, f64>,
+}
+
+impl Job {
+    /// Reads a job file.
+    ///
+    /// # Errors
+    /// [`Error::File`] if it cannot be read as text, [`Error::Job`] with line, column and key path
+    /// for anything that is wrong in it.
+    pub fn load(path: impl AsRef<Path>) -> Result<Self> {
+        lower(Arc::new(Source::read(path.as_ref())?), BTreeMap::new())
+    }
+
+    /// Reads a job from text; `name` stands for the file in messages.
+    ///
+    /// # Errors
+    /// [`Error::Job`] with line, column and key path.
+    pub fn from_text(text: &str, name: &str) -> Result<Self> {
+        lower(Arc::new(Source { name: name.into(), text: text.into() }), BTreeMap::new())
+    }
+
+    /// The same job with one input replaced: `path` as in [`Input::path`], `value` in the unit of
+    /// [`Input::value`] (a factor where [`Input::scales`] is not empty). Replacements add up.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] if the job has no such input, [`Error::Invalid`] if the value is not
+    /// finite, [`Error::Job`] if the job does not stand with it.
+    pub fn with_input(&self, path: &str, value: f64) -> Result<Self> {
+        self.with_inputs(&[(path, value)])
+    }
+
+    /// The same job with several inputs replaced, as [`Self::with_input`].
+    ///
+    /// # Errors
+    /// As [`Self::with_input`].
+    pub fn with_inputs(&self, values: &[(&str, f64)]) -> Result<Self> {
+        let mut overrides = self.overrides.clone();
+        for &(path, value) in values {
+            let input = self.input(path)?;
+            overrides.insert(path.into(), finite(path, value, &input.unit)?);
+        }
+        lower(Arc::clone(&self.source), overrides)
+    }
+
+    /// The input of that path.
+    ///
+    /// # Errors
+    /// [`Error::Unknown`] if the job has no such input.
+    pub fn input(&self, path: &str) -> Result<&Input> {
+        self.inputs.iter().find(|i| i.path == path).ok_or_else(|| Error::Unknown {
+            argument: "input".into(),
+            value: path.into(),
+            allowed: format!(
+                "inputs of this job are listed by Job.inputs;{}",
+                did_you_mean(path, self.inputs.iter().map(|i| i.path.as_str()))
+            ),
+        })
+    }
+
+    /// The text of the file.
+    pub fn text(&self) -> &str {
+        &self.source.text
+    }
+
+    /// The name of the file as given.
+    pub fn file(&self) -> &str {
+        &self.source.name
+    }
+}
+
+/// A commented job that holds every key once, to start from; machine and numbers are invented.
+pub fn template() -> &'static str {
+    include_str!("template.toml")
+}
+
+fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
+    let tree = source.parse()?;
+    let context =
+        Context { source: &source, overrides: &overrides, inputs: std::cell::RefCell::default() };
+    let root = Node::new(&context, tree.get_ref(), String::new(), 0);
+
+    let title = root.text("title")?;
+    let units = match root.choice_or("units", &["si", "us"], "si")? {
+        "us" => ReportUnits::Us,
+        _ => ReportUnits::Si,
+    };
+    let reason = "not given: standard gravity";
+    let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
+    let machine = machine::machine(&root)?;
+    let mounts = mount::mounts(&root)?;
+    let points = point::points(&root)?;
+    let cases = case::cases(&root, &machine.body, &points)?;
+    let shocks = shock::shocks(&root, &points, &cases)?;
+    let transmissibility = analysis::transmissibility(&root)?;
+    let harmonics = analysis::harmonics(&root, &points)?;
+    let statics = analysis::statics(&root)?;
+    let limits = limits::limits(&root)?;
+    root.finish()?;
+
+    let installation = Installation::new(machine.body, mounts)
+        .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
+        .map_err(|e| root.blame(e))?;
+    let inputs = context.register();
+    Ok(Job {
+        title,
+        units,
+        machine: machine.name,
+        height: machine.height,
+        installation,
+        shocks,
+        harmonics,
+        transmissibility,
+        statics,
+        limits,
+        inputs,
+        source: Arc::clone(&source),
+        overrides: overrides.clone(),
+    })
+}
