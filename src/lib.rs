@@ -4,6 +4,7 @@
 pub mod analysis;
 #[cfg(feature = "python")]
 mod bindings;
+pub mod checks;
 pub mod error;
 pub mod excitation;
 pub mod installation;

@@ -1,1 +1,6 @@
-//! placeholder
+//! Laws that hold for every machine: balance, symmetry, limits, frame independence, a second
+//! method.
+
+mod checks;
+mod statics;
+mod statics_cases;

@@ -11,6 +11,9 @@ use super::joint::{Joint, joints};
 use crate::error::{Error, Result};
 use crate::system::{Dof, System};
 
+/// A scaled stiffness whose least eigenvalue is below this part of the greatest is singular.
+const SINGULAR: f64 = 1e-12;
+
 /// A system prepared for statics: elements as joints, heights of the floor under the supports.
 pub(super) struct Model<'a> {
     pub dofs: &'a [Dof],
@@ -90,7 +93,13 @@ impl<'a> Model<'a> {
     /// x with (K + K_g) x = f, or `None` if the matrix is not positive definite.
     pub fn solve(&self, part: &[f64], gravity: &DMatrix<f64>) -> Option<DVector<f64>> {
         let k = self.stiffness(part) + gravity;
-        let factor = self.factor(&k)?;
+        Some(self.factor(&k)?.solve(&k, &self.right_side(part)))
+    }
+
+    /// The same for a matrix that may be nearly singular.
+    pub fn solve_roughly(&self, part: &[f64], gravity: &DMatrix<f64>) -> Option<DVector<f64>> {
+        let k = self.stiffness(part) + gravity;
+        let factor = Factor::new(&k, &self.scale, 0.0)?;
         Some(factor.solve(&k, &self.right_side(part)))
     }
 
@@ -107,7 +116,7 @@ impl<'a> Model<'a> {
 
     /// The factor of K + K_g with these mounts in contact, `None` unless positive definite.
     pub fn factor(&self, k: &DMatrix<f64>) -> Option<Factor> {
-        Factor::new(k, &self.scale)
+        Factor::new(k, &self.scale, SINGULAR)
     }
 
     /// Why there is no equilibrium with these mounts in contact.
@@ -174,14 +183,17 @@ pub(super) struct Factor {
 }
 
 impl Factor {
-    /// `None` unless S A S is positive definite, 1e-12 of its largest entry at least.
-    pub fn new(a: &DMatrix<f64>, scale: &DVector<f64>) -> Option<Self> {
+    /// `None` unless S A S is positive definite, its least eigenvalue above `bound` times its
+    /// greatest. (Pivots alone hide a singular matrix behind the rounding of a small pivot.)
+    fn new(a: &DMatrix<f64>, scale: &DVector<f64>, bound: f64) -> Option<Self> {
         let a = scaled(a, scale);
-        let bound = 1e-12 * a.amax();
-        let cholesky = Cholesky::new(a)?;
-        let l = cholesky.l_dirty();
-        let positive = (0..l.nrows()).all(|i| l[(i, i)] * l[(i, i)] > bound);
-        positive.then(|| Self { cholesky, scale: scale.clone() })
+        if bound > 0.0 {
+            let values = a.symmetric_eigenvalues();
+            if values.min() <= bound * values.max() {
+                return None;
+            }
+        }
+        Some(Self { cholesky: Cholesky::new(a)?, scale: scale.clone() })
     }
 
     /// A^-1 f, refined once.

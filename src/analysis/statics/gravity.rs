@@ -21,7 +21,9 @@ use crate::error::{Error, Result};
 
 /// Relative change of K_g at which it is consistent with its own reactions.
 const CONSISTENT: f64 = 1e-13;
-const ROUNDS: usize = 100;
+/// Rounds of plain substitution.
+const PLAIN: usize = 10;
+const ROUNDS: usize = 200;
 
 /// An equilibrium: displacement, contact, and the gravity stiffness it was solved with.
 pub(super) struct Equilibrium {
@@ -49,7 +51,8 @@ pub(super) fn equilibrium(model: &Model, lift: bool, with_gravity: bool) -> Resu
         if settled {
             return Ok(Equilibrium { x, contact, rounds: round, warnings });
         }
-        gravity = next;
+        // Plain steps converge in a few rounds; half steps tame one that circles.
+        gravity = if round < PLAIN { next } else { (gravity + next) * 0.5 };
     }
     Err(Error::NotConverged {
         what: "gravity stiffness".into(),

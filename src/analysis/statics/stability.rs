@@ -24,7 +24,7 @@ use serde::{Deserialize, Serialize};
 use super::Statics;
 use super::equilibrium::{Model, parts};
 use super::gravity::gravity_stiffness;
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, positive};
 use crate::system::{Axis, System};
 
 /// Rocking of the first body about one axis.
@@ -55,7 +55,8 @@ pub struct Stability {
 /// Rocking about x and about y of the first body in the equilibrium `statics`.
 ///
 /// # Errors
-/// [`Error::Invalid`] if the first body cannot move in all six directions; [`Error::Unstable`] if
+/// [`Error::Invalid`] if the first body cannot move in all six directions or `statics` puts no
+/// weight on its mounts; [`Error::Unstable`] if
 /// the mounts in contact do not hold it; [`Error::Shape`] if `statics` is of another system.
 pub fn stability(system: &System, statics: &Statics) -> Result<[Stability; 2]> {
     let heights = statics.options.floor_height.as_deref();
@@ -78,6 +79,7 @@ pub fn stability(system: &System, statics: &Statics) -> Result<[Stability; 2]> {
     let (gravity, _) = gravity_stiffness(&model, &statics.displacement, &contact);
     let weight: f64 =
         (0..m).filter(|&i| model.support(i).ends[0].body == 0).map(|i| statics.load[[i, 2]]).sum();
+    positive("weight on the mounts of the first body", weight, "N")?;
     let about = |axis: Axis, across: Axis, sign: f64| {
         let (turn, slide) = (rows[axis as usize], rows[across as usize]);
         let mut unit = DVector::zeros(n);
