@@ -102,15 +102,13 @@ fn enumerate(
 ) -> Result<(DVector<f64>, Vec<bool>)> {
     let lifting: Vec<usize> =
         (0..model.supports.len()).filter(|&i| model.support(i).can_lift).collect();
+    // A set that pivoting found but that does not hold: the machine tips over it.
+    let tips = found.filter(|contact| model.solve(&parts(contact, 0.0), gravity).is_none());
     if lifting.len() > TRIED {
-        return Err(Error::NotConverged {
-            what: "the search for the mounts that lift off".into(),
-            detail: format!(
-                "{} mounts, more than the {TRIED} of which all sets are tried",
-                lifting.len()
-            ),
-            remedy: "solve without lift-off and see which mounts are in tension".into(),
-        });
+        return Err(tips.map_or_else(
+            || too_many(lifting.len()),
+            |contact| model.why_unstable(&contact, gravity),
+        ));
     }
     let mut sets: Vec<u32> = (0..1u32 << lifting.len()).collect();
     sets.sort_by_key(|set| set.count_ones());
@@ -124,13 +122,19 @@ fn enumerate(
             return Ok((x, contact));
         }
     }
-    Err(match found {
-        Some(contact) if model.solve(&parts(&contact, 0.0), gravity).is_none() => {
-            model.why_unstable(&contact, gravity)
-        }
-        _ => Error::Unstable {
+    Err(tips.map_or_else(
+        || Error::Unstable {
             reason: "no set of mounts in contact is in equilibrium without tension".into(),
             remedy: "hold the machine down, or change the load or the place of the mounts".into(),
         },
-    })
+        |contact| model.why_unstable(&contact, gravity),
+    ))
+}
+
+fn too_many(mounts: usize) -> Error {
+    Error::NotConverged {
+        what: "the search for the mounts that lift off".into(),
+        detail: format!("{mounts} mounts, more than the {TRIED} of which all sets are tried"),
+        remedy: "solve without lift-off and see which mounts are in tension".into(),
+    }
 }
