@@ -12,7 +12,7 @@ pub enum Error {
     /// A value is outside what the argument allows.
     #[error("{argument} = {value}: {requirement}; {remedy}")]
     Invalid {
-        /// Argument, field or key, with an index where it is one of many ("mounts[3].stiffness").
+        /// Argument, field or key, with an index where it is one of many (`mounts[3].stiffness`).
         argument: String,
         /// What was given, with its unit.
         value: String,
@@ -84,7 +84,7 @@ pub enum Error {
         line: usize,
         /// Column, from 1.
         column: usize,
-        /// Key path ("mount[2].stiffness[0]").
+        /// Key path (`mount[2].stiffness[0]`).
         path: String,
         /// What was given and what is allowed.
         problem: String,

@@ -12,6 +12,7 @@ pub mod job;
 pub mod lanes;
 pub mod law;
 pub mod machine;
+pub mod study;
 pub mod support;
 pub mod system;
 pub mod units;

@@ -1,0 +1,134 @@
+//! The figures that a reader looks for, one list for every set of inputs.
+
+use super::results::{Results, ShockResult};
+use crate::units::Dimension;
+
+/// A figure before its band: what it is, its value in SI, and what kind of quantity it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plain {
+    /// Group ("static loads").
+    pub group: &'static str,
+    /// What it is.
+    pub name: String,
+    /// SI value.
+    pub value: f64,
+    /// Kind of quantity.
+    pub dimension: Dimension,
+    /// Mount whose load also moves with the unevenness of the floor.
+    pub mount: Option<usize>,
+}
+
+/// Names of the groups, in the order of the summary.
+pub const STATIC: &str = "static";
+/// See [`STATIC`].
+pub const MODES: &str = "modes";
+/// See [`STATIC`].
+pub const TRANSFER: &str = "transmissibility to a rigid floor";
+/// See [`STATIC`].
+pub const SHOCK: &str = "shock";
+/// See [`STATIC`].
+pub const STEADY: &str = "steady load";
+
+/// All key figures; the list has the same entries for every value of the inputs.
+pub fn figures(results: &Results) -> Vec<Plain> {
+    let mut all = Vec::new();
+    statics(results, &mut all);
+    modes(results, &mut all);
+    transfer(results, &mut all);
+    results.shocks.iter().for_each(|s| shock(s, &mut all));
+    steady(results, &mut all);
+    all
+}
+
+fn plain(group: &'static str, name: String, value: f64, dimension: Dimension) -> Plain {
+    Plain { group, name, value, dimension, mount: None }
+}
+
+fn statics(results: &Results, all: &mut Vec<Plain>) {
+    let envelope = &results.envelope;
+    for (i, mount) in envelope.mount_names.iter().enumerate() {
+        for (which, list) in [("least", &envelope.load_min), ("greatest", &envelope.load_max)] {
+            let name = format!("{which} load of {mount}");
+            let figure = plain(STATIC, name, list[i].value, Dimension::FORCE);
+            all.push(Plain { mount: Some(i), ..figure });
+        }
+    }
+    let deflection = envelope.deflection_max.iter().map(|e| e.value).fold(f64::MIN, f64::max);
+    all.push(plain(STATIC, "greatest static deflection".into(), deflection, Dimension::LENGTH));
+    for (axis, tilt) in ["x", "y"].iter().zip(&envelope.tilt) {
+        let name = format!("greatest tilt about {axis}");
+        all.push(plain(STATIC, name, tilt.value.abs(), Dimension::ANGLE));
+    }
+    for (i, axis) in ["x", "y"].iter().enumerate() {
+        let worst = results.cases.iter().map(|c| c.stability[i].amplification);
+        let name = format!("amplification of tilt about {axis} by gravity");
+        all.push(plain(STATIC, name, worst.fold(f64::MIN, f64::max), Dimension::RATIO));
+    }
+}
+
+fn modes(results: &Results, all: &mut Vec<Plain>) {
+    for (i, f) in results.modes.frequency.iter().enumerate() {
+        all.push(plain(MODES, format!("frequency of mode {}", i + 1), *f, Dimension::FREQUENCY));
+    }
+    for (i, zeta) in results.modes.damping_ratio.iter().enumerate() {
+        let name = format!("damping ratio of mode {}", i + 1);
+        all.push(plain(MODES, name, *zeta, Dimension::RATIO));
+    }
+}
+
+fn transfer(results: &Results, all: &mut Vec<Plain>) {
+    if let Some(t) = &results.transmissibility {
+        for (index, which) in [(0, "first"), (t.frequency.len() - 1, "last")] {
+            let name = format!("vertical, at the {which} frequency ({} Hz)", t.frequency[index]);
+            all.push(plain(TRANSFER, name, t.vertical[index], Dimension::RATIO));
+        }
+        let most = t.vertical.iter().copied().fold(0.0, f64::max);
+        all.push(plain(TRANSFER, "vertical, greatest computed".into(), most, Dimension::RATIO));
+    }
+    if let Some(t) = results.at_limit {
+        let name = "vertical, at the frequency of its limit".into();
+        all.push(plain(TRANSFER, name, t, Dimension::RATIO));
+    }
+}
+
+fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
+    let label = |what: String| format!("{}: {what}", shock.name);
+    for point in &shock.points {
+        let at = &point.point;
+        let values = [
+            ("displacement", point.displacement.value, Dimension::LENGTH),
+            ("velocity", point.velocity.value, Dimension::VELOCITY),
+            ("acceleration", point.acceleration.value, Dimension::ACCELERATION),
+        ];
+        for (what, value, dimension) in values {
+            all.push(plain(SHOCK, label(format!("peak {what} of {at}")), value, dimension));
+        }
+    }
+    let [x, y, z] = [0, 1, 2].map(|i| &shock.ground_wrench[i]);
+    let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
+    let forces = [
+        ("down on the floor", -z.min.value),
+        ("up on the floor", z.max.value),
+        ("along x on the floor", sideways[0]),
+        ("along y on the floor", sideways[1]),
+    ];
+    for (what, value) in forces {
+        let name = label(format!("peak dynamic force {what}"));
+        // A force that never acts that way is zero, not its opposite.
+        all.push(plain(SHOCK, name, value.max(0.0), Dimension::FORCE));
+    }
+}
+
+fn steady(results: &Results, all: &mut Vec<Plain>) {
+    for harmonic in &results.harmonics {
+        for (point, value) in &harmonic.points {
+            let name = format!("{}: peak displacement of {point}", harmonic.name);
+            all.push(plain(STEADY, name, *value, Dimension::LENGTH));
+        }
+        let wrench = &harmonic.response.ground_wrench;
+        for (i, axis) in ["x", "y", "z"].iter().enumerate() {
+            let name = format!("{}: peak force along {axis} on the floor", harmonic.name);
+            all.push(plain(STEADY, name, wrench[[0, i]].norm(), Dimension::FORCE));
+        }
+    }
+}

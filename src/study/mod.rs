@@ -1,0 +1,92 @@
+//! The whole job: what the machine does on its mounts, how sure that is, and whether it holds.
+//!
+//! A [`Study`] computes a [`Job`](crate::job::Job) once as given and twice more for each input
+//! with a band, at its two ends, all others as given. Each key figure and each check gets the band
+//! that follows: the changes of one side are combined as the root of the sum of their squares
+//! (independent inputs, effects that add up; GUM, JCGM 100:2008, section 5.1.2, from memory, with
+//! end-to-end changes in place of derivatives). An OK whose band reaches beyond the limit becomes
+//! OK IF, and names the input that moves it most.
+//!
+//! Limits: effects of two inputs together are not seen; a band is the range the user stated, not a
+//! probability.
+
+mod bands;
+mod figures;
+mod results;
+mod summary;
+mod verdicts;
+
+pub use bands::Figure;
+pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
+
+use serde::{Deserialize, Serialize};
+
+use crate::checks::{Check, Overall, overall};
+use crate::error::Result;
+use crate::job::{Input, Job, Limits, ReportUnits};
+
+/// A job computed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Study {
+    /// Title of the job.
+    pub title: String,
+    /// Name of the machine.
+    pub machine: String,
+    /// Units of the report.
+    pub units: ReportUnits,
+    /// Every number of the job, with band and source.
+    pub inputs: Vec<Input>,
+    /// What the results are compared with.
+    pub limits: Limits,
+    /// Unevenness of the floor that the bands of the foot loads hold, m.
+    pub floor_unevenness: Option<f64>,
+    /// Everything computed, for the inputs as given.
+    pub results: Results,
+    /// Key figures with their bands.
+    pub figures: Vec<Figure>,
+    /// Checks with their bands and verdicts.
+    pub checks: Vec<Check>,
+    /// The verdict of all checks together; `None` if the job sets nothing to check.
+    pub overall: Option<Overall>,
+    /// What to know before trusting the numbers.
+    pub warnings: Vec<String>,
+}
+
+impl Study {
+    /// Computes a job.
+    ///
+    /// # Errors
+    /// Those of the analyses; for an end of a band, with the input named.
+    pub fn of(job: &Job) -> Result<Self> {
+        let results = Results::of(job)?;
+        let bands = bands::Bands::of(job, &results)?;
+        let checks = bands.checks()?;
+        Ok(Self {
+            title: job.title.clone(),
+            machine: job.machine.clone(),
+            units: job.units,
+            inputs: job.inputs.clone(),
+            limits: job.limits.clone(),
+            floor_unevenness: job.floor_unevenness,
+            figures: bands.figures(),
+            overall: overall(&checks),
+            checks,
+            warnings: results.warnings(job),
+            results,
+        })
+    }
+
+    /// The study on a page, as Markdown: verdicts, key figures with bands, loads, modes,
+    /// assumptions, warnings.
+    pub fn summary(&self) -> String {
+        summary::summary(self)
+    }
+
+    /// Key figures, checks, register and tables as JSON (histories and curves are left out).
+    ///
+    /// # Errors
+    /// [`crate::Error::NotConverged`] if a number cannot be written.
+    pub fn to_json(&self) -> Result<String> {
+        summary::json(self)
+    }
+}

@@ -1,0 +1,228 @@
+//! Everything a job asks for, computed once for one set of inputs.
+
+use nalgebra::Vector3;
+use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+
+use crate::analysis::statics::{
+    Envelope, Stability, Statics, StaticsOptions, Unevenness, envelope, stability, statics,
+    unevenness,
+};
+use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
+use crate::analysis::{Modes, Response, Transmissibility, modes, response, transmissibility};
+use crate::error::Result;
+use crate::installation::{AS_IT_RUNS, Installation, Point, Wrench, port};
+use crate::job::{Harmonic, Job, Shock};
+
+/// Statics of one load case.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CaseResult {
+    /// Name of the load case.
+    pub name: String,
+    /// Mass of the machine in it, kg.
+    pub mass: f64,
+    /// Loads and deflections as the job asks for them.
+    pub statics: Statics,
+    /// Rocking about x and about y.
+    pub stability: [Stability; 2],
+    /// Natural frequencies in this case, Hz.
+    pub frequency: Vec<f64>,
+}
+
+/// Peak motion of a point.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PointPeak {
+    /// Name of the point.
+    pub point: String,
+    /// Largest displacement along an axis, m.
+    pub displacement: Peak,
+    /// Largest velocity along an axis, m/s.
+    pub velocity: Peak,
+    /// Largest acceleration along an axis, m/s^2.
+    pub acceleration: Peak,
+}
+
+/// One shock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ShockResult {
+    /// Name of the shock.
+    pub name: String,
+    /// Load case.
+    pub case: String,
+    /// Histories and exact motion.
+    pub shock: transient::Shock,
+    /// Peak motion of each named point, or of the center of mass if there is none.
+    pub points: Vec<PointPeak>,
+    /// Least and greatest dynamic force of each mount on the ground, x y z each, N.
+    pub mount_force: Vec<Extrema>,
+    /// Least and greatest wrench on the ground, N and N m.
+    pub ground_wrench: Vec<Extrema>,
+}
+
+/// One steady load.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HarmonicResult {
+    /// Name of the load.
+    pub name: String,
+    /// Response at its frequency.
+    pub response: Response,
+    /// Peak displacement of each named point along its largest axis, m.
+    pub points: Vec<(String, f64)>,
+}
+
+/// Results for one set of inputs.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Results {
+    /// Statics of every load case, the machine as it runs first.
+    pub cases: Vec<CaseResult>,
+    /// Extremes over the load cases.
+    pub envelope: Envelope,
+    /// Extremes over the load cases with mounts that may pull, for the check of lift-off.
+    pub bonded: Envelope,
+    /// Influence of an uneven floor.
+    pub unevenness: Unevenness,
+    /// Modes of the machine as it runs.
+    pub modes: Modes,
+    /// Transmissibility to a rigid floor.
+    pub transmissibility: Option<Transmissibility>,
+    /// Vertical transmissibility at the frequency of the job's limit.
+    pub at_limit: Option<f64>,
+    /// Shocks.
+    pub shocks: Vec<ShockResult>,
+    /// Steady loads.
+    pub harmonics: Vec<HarmonicResult>,
+}
+
+impl Results {
+    /// Computes all that a job asks for.
+    ///
+    /// # Errors
+    /// Those of the analyses.
+    pub fn of(job: &Job) -> Result<Self> {
+        let inst = &job.installation;
+        let cases = cases(inst, &job.statics)?;
+        let as_asked = named(&cases);
+        let bonded = if job.statics.unilateral {
+            let options = StaticsOptions { unilateral: false, ..job.statics.clone() };
+            envelope(&named(&self::cases(inst, &options)?))?
+        } else {
+            envelope(&as_asked)?
+        };
+        let linear = inst.system().linear();
+        let vertical =
+            |f: f64| crate::analysis::vertical_transmissibility(&linear, &[f]).map(|t| t[0]);
+        Ok(Self {
+            envelope: envelope(&as_asked)?,
+            bonded,
+            unevenness: unevenness(&inst.system())?,
+            modes: modes(&linear)?,
+            transmissibility: match &job.transmissibility {
+                Some(range) => Some(transmissibility(&linear, &range.frequencies(), None)?),
+                None => None,
+            },
+            at_limit: job
+                .limits
+                .transmissibility
+                .as_ref()
+                .map(|limit| vertical(limit.frequency))
+                .transpose()?,
+            shocks: job.shocks.iter().map(|s| shock(inst, s)).collect::<Result<_>>()?,
+            harmonics: job.harmonics.iter().map(|h| harmonic(inst, h)).collect::<Result<_>>()?,
+            cases,
+        })
+    }
+
+    /// Warnings of the input and of every analysis, each once.
+    pub fn warnings(&self, job: &Job) -> Vec<String> {
+        let statics = self.cases.iter().flat_map(|case| {
+            case.statics.warnings.iter().map(|w| format!("case {}: {w}", case.name))
+        });
+        let shocks = self
+            .shocks
+            .iter()
+            .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
+        let mut all: Vec<String> = Vec::new();
+        for warning in job.installation.warnings().into_iter().chain(statics).chain(shocks) {
+            if !all.contains(&warning) {
+                all.push(warning);
+            }
+        }
+        all
+    }
+}
+
+fn named(cases: &[CaseResult]) -> Vec<(String, Statics)> {
+    cases.iter().map(|c| (c.name.clone(), c.statics.clone())).collect()
+}
+
+fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult>> {
+    inst.all_cases()
+        .map(|(name, body, loads)| {
+            let system = inst.system_of(body);
+            let statics = statics(&system, &inst.static_load(body, loads), options)?;
+            Ok(CaseResult {
+                name: name.to_owned(),
+                mass: body.mass(),
+                stability: stability(&system, &statics)?,
+                frequency: modes(&system.linear())?.frequency,
+                statics,
+            })
+        })
+        .collect()
+}
+
+fn shock(inst: &Installation, asked: &Shock) -> Result<ShockResult> {
+    let (body, _) = inst.case(asked.case.as_deref())?;
+    let linear = inst.system_of(body).linear();
+    let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());
+    let options = ShockOptions::default();
+    let shock = transient::shock(&linear, &asked.pulse.segments(), &force, &options)?;
+    let motion = &shock.transient;
+    let mut points = Vec::new();
+    for point in observed(inst, body.center()) {
+        let port = port(&point, body.center());
+        let peak = |output| Ok(motion.peak(&output?));
+        let peaks: [Result<Option<Peak>>; 3] = [
+            peak(motion.point_displacement(&port)),
+            peak(motion.point_velocity(&port)),
+            peak(motion.point_acceleration(&port)),
+        ];
+        let [displacement, velocity, acceleration] = peaks;
+        if let (Some(displacement), Some(velocity), Some(acceleration)) =
+            (displacement?, velocity?, acceleration?)
+        {
+            points.push(PointPeak { point: point.name, displacement, velocity, acceleration });
+        }
+    }
+    Ok(ShockResult {
+        name: asked.name.clone(),
+        case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+        points,
+        mount_force: shock.extrema(Quantity::MountForce),
+        ground_wrench: shock.extrema(Quantity::GroundWrench),
+        shock,
+    })
+}
+
+fn harmonic(inst: &Installation, asked: &Harmonic) -> Result<HarmonicResult> {
+    let load = asked.wrench.about(inst.body.center()).map(Complex64::from);
+    let linear = inst.system().linear();
+    let response = response(&linear, &[asked.frequency], load.as_slice())?;
+    let points = observed(inst, inst.body.center())
+        .map(|point| {
+            let moved = response.at(&point.at);
+            let largest = (0..3).map(|i| moved[[0, i]].norm()).fold(0.0, f64::max);
+            (point.name, largest)
+        })
+        .collect();
+    Ok(HarmonicResult { name: asked.name.clone(), response, points })
+}
+
+/// The named points, or the center of mass where there is none.
+fn observed(inst: &Installation, center: &Vector3<f64>) -> impl Iterator<Item = Point> {
+    let mut points = inst.points.clone();
+    if points.is_empty() {
+        points.push(Point { name: "center of mass".into(), at: *center });
+    }
+    points.into_iter()
+}

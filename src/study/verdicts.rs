@@ -1,0 +1,123 @@
+//! The checks of a job: what its mounts and its user allow, against what was computed.
+
+use super::results::{Results, ShockResult};
+use crate::analysis::statics::{Envelope, envelope};
+use crate::checks::{
+    AMPLIFICATION_LIMIT, Check, dynamic_contact, dynamic_load, load_range, rocking, stays_loaded,
+    tilt,
+};
+use crate::error::Result;
+use crate::job::Job;
+use crate::support::LoadRange;
+
+const USER: &str = "limit of the job";
+
+/// A check, and the mount whose load it is about: that load also moves with an uneven floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked {
+    /// The check for one set of inputs.
+    pub check: Check,
+    /// Index of the mount.
+    pub mount: Option<usize>,
+}
+
+/// All checks; the list has the same entries for every value of the inputs.
+pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
+    let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
+    let mut all = Vec::new();
+    for (i, only) in one_by_one(&ranges).enumerate() {
+        all.extend(load_range(&results.envelope, &only)?.into_iter().map(|c| about(c, i)));
+    }
+    all.extend(stays_loaded(&results.bonded)?.into_iter().enumerate().map(|(i, c)| about(c, i)));
+    all.extend(worst_rocking(results)?.into_iter().map(general));
+    if let Some(limit) = job.limits.tilt {
+        all.extend(tilt(&results.envelope, limit, USER)?.into_iter().map(general));
+    }
+    for shock in &results.shocks {
+        all.extend(mounts_in(shock, results, &ranges)?);
+        all.extend(user_limits(job, shock)?.into_iter().map(general));
+    }
+    if let (Some(limit), Some(t)) = (&job.limits.transmissibility, results.at_limit) {
+        let question =
+            format!("vertical transmissibility to a rigid floor at {} Hz", limit.frequency);
+        all.push(general(Check::at_most(question, t, limit.max, "")?.from_source(USER)));
+    }
+    Ok(all)
+}
+
+fn about(check: Check, mount: usize) -> Asked {
+    Asked { check, mount: Some(mount) }
+}
+
+fn general(check: Check) -> Asked {
+    Asked { check, mount: None }
+}
+
+/// The ranges with all but one of them left open, for each mount in turn.
+fn one_by_one(ranges: &[LoadRange]) -> impl Iterator<Item = Vec<LoadRange>> {
+    (0..ranges.len()).map(|i| {
+        let mut only = vec![LoadRange::default(); ranges.len()];
+        only[i] = ranges[i];
+        only
+    })
+}
+
+/// Rocking in the case where it is worst, about each axis.
+fn worst_rocking(results: &Results) -> Result<Vec<Check>> {
+    let mut worst = Vec::new();
+    for axis in 0..2 {
+        let ratio = |i: usize| {
+            let s = &results.cases[i].stability[axis];
+            s.ratio.max(s.load_ratio)
+        };
+        let governing =
+            (0..results.cases.len()).max_by(|&a, &b| ratio(a).total_cmp(&ratio(b))).unwrap_or(0);
+        let case = &results.cases[governing];
+        worst.extend(rocking(&case.stability[axis..=axis], AMPLIFICATION_LIMIT, &case.name)?);
+    }
+    Ok(worst)
+}
+
+/// Static plus dynamic load of each mount, and contact, in one shock.
+fn mounts_in(shock: &ShockResult, results: &Results, ranges: &[LoadRange]) -> Result<Vec<Asked>> {
+    let still = case_of(shock, results)?;
+    let vertical = shock.mount_force.iter().skip(2).step_by(3);
+    let down: Vec<f64> = vertical.clone().map(|e| (-e.min.value).max(0.0)).collect();
+    let up: Vec<f64> = vertical.map(|e| e.max.value.max(0.0)).collect();
+    let mut checks = Vec::new();
+    for (i, only) in one_by_one(ranges).enumerate() {
+        let loads = dynamic_load(&still, &down, &only, &shock.name)?;
+        checks.extend(loads.into_iter().map(|c| about(c, i)));
+    }
+    let contact = dynamic_contact(&still, &up, &shock.name)?;
+    checks.extend(contact.into_iter().enumerate().map(|(i, c)| about(c, i)));
+    Ok(checks)
+}
+
+fn case_of(shock: &ShockResult, results: &Results) -> Result<Envelope> {
+    let cases: Vec<_> = results
+        .cases
+        .iter()
+        .filter(|c| c.name == shock.case)
+        .map(|c| (c.name.clone(), c.statics.clone()))
+        .collect();
+    envelope(&cases)
+}
+
+fn user_limits(job: &Job, shock: &ShockResult) -> Result<Vec<Check>> {
+    let mut checks = Vec::new();
+    if let Some(limit) = job.limits.motion {
+        for point in &shock.points {
+            let question = format!("peak motion of {}", point.point);
+            let check = Check::at_most(question, point.displacement.value, limit, "m")?;
+            checks.push(check.in_case(&shock.name).from_source(USER));
+        }
+    }
+    if let Some(limit) = job.limits.floor_force {
+        let z = &shock.ground_wrench[2];
+        let peak = z.max.value.abs().max(z.min.value.abs());
+        let check = Check::at_most("peak vertical force on the floor", peak, limit, "N")?;
+        checks.push(check.in_case(&shock.name).from_source(USER));
+    }
+    Ok(checks)
+}
