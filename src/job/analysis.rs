@@ -6,6 +6,7 @@ use super::case::wrench;
 use super::limits::above_zero;
 use super::names::Names;
 use super::node::Node;
+use crate::analysis::statics::StaticsOptions;
 use crate::error::Result;
 use crate::installation::{Point, Wrench};
 use crate::units::Dimension;
@@ -50,17 +51,6 @@ pub struct Harmonic {
     pub wrench: Wrench,
 }
 
-/// How the standing machine is computed.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-pub struct StaticsOptions {
-    /// True if a mount cannot pull: it lifts off instead.
-    pub unilateral: bool,
-    /// True if gravity's own (tipping) stiffness is counted.
-    pub gravity_stiffness: bool,
-    /// Height differences between the feet for which the foot loads get a band, m.
-    pub floor_unevenness: Option<f64>,
-}
-
 pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>> {
     let Some(node) = root.table("transmissibility")? else { return Ok(None) };
     let frequency = |key| {
@@ -100,8 +90,9 @@ pub(super) fn harmonics(root: &Node<'_>, points: &[Point]) -> Result<Vec<Harmoni
     Ok(harmonics)
 }
 
-pub(super) fn statics(root: &Node<'_>) -> Result<StaticsOptions> {
-    let Some(node) = root.table("statics")? else { return Ok(StaticsOptions::default()) };
+/// Options of the statics, and the unevenness of the floor (m) for which foot loads get a band.
+pub(super) fn statics(root: &Node<'_>) -> Result<(StaticsOptions, Option<f64>)> {
+    let Some(node) = root.table("statics")? else { return Ok(Default::default()) };
     let unevenness = match node.optional_quantity("floor_unevenness", Dimension::LENGTH)? {
         Some(value) => Some(above_zero(&node, "floor_unevenness", value, "m")?),
         None => None,
@@ -109,8 +100,8 @@ pub(super) fn statics(root: &Node<'_>) -> Result<StaticsOptions> {
     let options = StaticsOptions {
         unilateral: node.boolean_or("unilateral", false)?,
         gravity_stiffness: node.boolean_or("gravity_stiffness", false)?,
-        floor_unevenness: unevenness,
+        floor_height: None,
     };
     node.finish()?;
-    Ok(options)
+    Ok((options, unevenness))
 }

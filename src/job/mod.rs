@@ -25,7 +25,7 @@ mod raw;
 mod register;
 mod shock;
 
-pub use analysis::{FrequencyRange, Harmonic, StaticsOptions};
+pub use analysis::{FrequencyRange, Harmonic};
 pub use limits::{Limits, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
@@ -36,6 +36,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result, finite};
 use crate::installation::{Installation, STANDARD_GRAVITY};
 use crate::units::Dimension;
@@ -73,8 +74,10 @@ pub struct Job {
     pub harmonics: Vec<Harmonic>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
     pub transmissibility: Option<FrequencyRange>,
-    /// How the standing machine is computed.
+    /// How the standing machine is computed; the floor is even.
     pub statics: StaticsOptions,
+    /// Height differences between the feet, plus or minus, for which foot loads get a band, m.
+    pub floor_unevenness: Option<f64>,
     /// What the results are compared with.
     pub limits: Limits,
     /// Every number of the file and every default, in file order.
@@ -139,6 +142,16 @@ impl Job {
         })
     }
 
+    /// Inputs with a band: what an evaluation one at a time moves to `low` and to `high`.
+    pub fn banded(&self) -> impl Iterator<Item = &Input> {
+        self.inputs.iter().filter(|i| i.is_banded() && !i.informational)
+    }
+
+    /// What somebody has to confirm: inputs that are assumed, and defaults.
+    pub fn assumptions(&self) -> impl Iterator<Item = &Input> {
+        self.inputs.iter().filter(|i| i.assumed || i.default.is_some())
+    }
+
     /// The text of the file.
     pub fn text(&self) -> &str {
         &self.source.text
@@ -175,7 +188,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let shocks = shock::shocks(&root, &points, &cases)?;
     let transmissibility = analysis::transmissibility(&root)?;
     let harmonics = analysis::harmonics(&root, &points)?;
-    let statics = analysis::statics(&root)?;
+    let (statics, floor_unevenness) = analysis::statics(&root)?;
     let limits = limits::limits(&root)?;
     root.finish()?;
 
@@ -193,6 +206,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         harmonics,
         transmissibility,
         statics,
+        floor_unevenness,
         limits,
         inputs,
         source: Arc::clone(&source),

@@ -5,6 +5,8 @@
 //! does.
 
 use super::machine::axes;
+use std::cell::RefCell;
+
 use super::names::{Names, find};
 use super::node::Node;
 use crate::error::Result;
@@ -12,7 +14,7 @@ use crate::support::{LoadRange, Mount};
 use crate::units::Dimension;
 
 /// What a mount or a model says; `None` where it says nothing.
-#[derive(Clone, Default)]
+#[derive(Default)]
 struct Properties {
     stiffness: Option<[f64; 3]>,
     static_stiffness: Option<[f64; 3]>,
@@ -20,6 +22,25 @@ struct Properties {
     loss_factor: Option<[f64; 3]>,
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
+}
+
+/// A `[[mount_model]]`, and which of its keys some mount takes.
+#[derive(Default)]
+struct Model {
+    name: String,
+    path: String,
+    properties: Properties,
+    taken: RefCell<Vec<&'static str>>,
+}
+
+impl Model {
+    /// The model's value of a key, noted as taken.
+    fn lend<T>(&self, key: &'static str, value: Option<T>) -> Option<T> {
+        if value.is_some() {
+            self.taken.borrow_mut().push(key);
+        }
+        value
+    }
 }
 
 pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
@@ -35,10 +56,17 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
         names.add(node, "name", &name)?;
         mounts.push(mount(node, name, &models)?);
     }
+    for model in &models {
+        // What no mount takes stays in the file as an alternative and changes no result.
+        let taken = model.taken.borrow();
+        for key in KEYS.iter().filter(|key| !taken.contains(key)) {
+            root.context.mark_informational(&format!("{}.{key}", model.path));
+        }
+    }
     Ok(mounts)
 }
 
-fn models(root: &Node<'_>) -> Result<Vec<(String, Properties)>> {
+fn models(root: &Node<'_>) -> Result<Vec<Model>> {
     let mut names = Names::default();
     let mut models = Vec::new();
     for node in root.tables("mount_model")? {
@@ -46,45 +74,47 @@ fn models(root: &Node<'_>) -> Result<Vec<(String, Properties)>> {
         names.add(&node, "name", &name)?;
         let properties = properties(&node)?;
         node.finish()?;
-        models.push((name, properties));
+        models.push(Model { name, path: node.path, properties, ..Model::default() });
     }
     Ok(models)
 }
 
-fn mount(node: &Node<'_>, name: String, models: &[(String, Properties)]) -> Result<Mount> {
+fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
     let position = node.vector3("position", Dimension::LENGTH)?;
+    let none = Model::default();
     let model = match node.optional("model") {
-        Some(value) => {
-            find(&value, "mount_model", models.iter().map(|(n, p)| (n.as_str(), p)))?.clone()
-        }
-        None => Properties::default(),
+        Some(value) => find(&value, "mount_model", models.iter().map(|m| (m.name.as_str(), m)))?,
+        None => &none,
     };
-    let own = properties(node)?;
+    let (own, shared) = (properties(node)?, &model.properties);
     let axes = axes(node)?;
-    let Some(stiffness) = own.stiffness.or(model.stiffness) else {
+    let Some(stiffness) = own.stiffness.or_else(|| model.lend("stiffness", shared.stiffness))
+    else {
         let what = "a list of three [kx, ky, kz] is required, here or in the model";
         return Err(node.missing("stiffness", what));
     };
-    let given = |own: Option<[f64; 3]>, model: Option<[f64; 3]>, key: &str, unit: &str| {
-        own.or(model)
+    let or_none = |key, own: Option<[f64; 3]>, shared, unit| {
+        own.or_else(|| model.lend(key, shared))
             .unwrap_or_else(|| [node.default(key, 0.0, unit, "not given: none", vec![]); 3])
     };
-    let damping = given(own.damping, model.damping, "damping", Dimension::DAMPING.si);
-    let loss_factor = given(own.loss_factor, model.loss_factor, "loss_factor", "");
-    let rotational = given(
-        own.rotational_stiffness,
-        model.rotational_stiffness,
+    let damping = or_none("damping", own.damping, shared.damping, Dimension::DAMPING.si);
+    let loss_factor = or_none("loss_factor", own.loss_factor, shared.loss_factor, "");
+    let rotational = or_none(
         "rotational_stiffness",
+        own.rotational_stiffness,
+        shared.rotational_stiffness,
         Dimension::ROTATIONAL_STIFFNESS.si,
     );
     // A static stiffness of the model belongs to the stiffness of the model.
-    let inherited = if own.stiffness.is_some() { None } else { model.static_stiffness };
-    let at_rest = own.static_stiffness.or(inherited).unwrap_or_else(|| {
+    let inherited = if own.stiffness.is_some() { None } else { shared.static_stiffness };
+    let at_rest = own.static_stiffness.or_else(|| model.lend("static_stiffness", inherited));
+    let at_rest = at_rest.unwrap_or_else(|| {
         let reason = "not given: the dynamic stiffness";
         let unit = Dimension::STIFFNESS.si;
         let factor = node.default("static_stiffness", 1.0, unit, reason, stiffness.to_vec());
         stiffness.map(|k| k * factor)
     });
+    let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
     if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
@@ -96,13 +126,23 @@ fn mount(node: &Node<'_>, name: String, models: &[(String, Properties)]) -> Resu
             .with_damping(damping)?
             .with_loss_factor(loss_factor)?
             .with_rotational_stiffness(rotational)?
-            .with_load_range(own.load_range.or(model.load_range).unwrap_or_default());
+            .with_load_range(load_range.unwrap_or_default());
         Ok(mount)
     };
     let mount = build().map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(mount)
 }
+
+/// Keys that a mount may take from its model.
+const KEYS: [&str; 6] = [
+    "stiffness",
+    "static_stiffness",
+    "damping",
+    "loss_factor",
+    "rotational_stiffness",
+    "load_range",
+];
 
 fn properties(node: &Node<'_>) -> Result<Properties> {
     Ok(Properties {

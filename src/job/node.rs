@@ -22,6 +22,16 @@ pub(super) struct Context<'a> {
 }
 
 impl Context<'_> {
+    /// Marks the inputs of a key, whole or element by element, as only reported.
+    pub(super) fn mark_informational(&self, key: &str) {
+        for (_, input) in self.inputs.borrow_mut().iter_mut() {
+            let rest = input.path.strip_prefix(key);
+            if rest.is_some_and(|r| r.is_empty() || r.starts_with(['[', '.'])) {
+                input.informational = true;
+            }
+        }
+    }
+
     /// The inputs in file order.
     pub(super) fn register(&self) -> Vec<Input> {
         let mut inputs = self.inputs.take();
