@@ -20,6 +20,7 @@
 
 mod dimension;
 mod exact;
+mod number;
 mod read;
 mod table;
 

@@ -100,6 +100,23 @@ fn keys_at_a_mount_replace_those_of_its_model() {
 }
 
 #[test]
+fn what_no_mount_takes_from_a_model_is_informational() {
+    let spare = "[[mount_model]]\nname = \"spare\"\nstiffness = [1, 1, 1]\n\n[[mount_model]]\n";
+    let own = "rotational_stiffness = [1e5, 1e5, 1e5]\nloss_factor = 0.2";
+    let text =
+        edited("[[mount_model]]\n", spare).replace("rotational_stiffness = [1e5, 1e5, 1e5]", own);
+    let job = read(&text);
+    for (path, informational) in [
+        ("mount_model[0].stiffness[0]", true),
+        ("mount_model[1].stiffness[0]", false),
+        ("mount_model[1].loss_factor", true),
+        ("mount[0].loss_factor", false),
+    ] {
+        assert_eq!(input(&job, path).informational, informational, "{path}");
+    }
+}
+
+#[test]
 fn bands_are_relative_absolute_or_given_by_their_ends() {
     for (text, low, high) in [
         ("{ value = \"10 t\", band = \"10 %\" }", Some(9000.0), Some(11_000.0)),
@@ -192,8 +209,14 @@ fn the_register_is_in_file_order_and_each_path_stands_once() {
 /// Everything of a job that a study computes from.
 fn computed(job: &Job) -> String {
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}",
-        job.installation, job.shocks, job.harmonics, job.transmissibility, job.statics, job.limits
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        job.installation,
+        job.shocks,
+        job.harmonics,
+        job.transmissibility,
+        job.statics,
+        job.floor_unevenness,
+        job.limits
     )
 }
 
@@ -208,6 +231,25 @@ fn every_number_of_the_template_moves_what_is_computed_or_is_informational() {
         assert_eq!(before == after, input.informational, "{}", input.path);
     }
     assert!(job.inputs.len() > 100, "{}", job.inputs.len());
+}
+
+#[test]
+fn every_end_of_every_band_of_the_template_stands() {
+    let job = read(template());
+    let banded: Vec<_> = job.banded().collect();
+    assert!(banded.len() >= 5, "{banded:?}");
+    for input in banded {
+        for end in [input.low, input.high].into_iter().flatten() {
+            let moved = replaced(&job, &input.path, end);
+            assert_eq!(moved.inputs.len(), job.inputs.len());
+            let here = moved.input(&input.path).map(|i| (i.value, i.low, i.high));
+            assert_eq!(here, Ok((end, input.low, input.high)), "the band stays where it was");
+        }
+    }
+    let assumed: Vec<_> = job.assumptions().map(|i| i.path.as_str()).collect();
+    assert!(assumed.contains(&"machine.center[2]"), "{assumed:?}");
+    assert!(assumed.contains(&"mount_model[0].loss_factor"), "{assumed:?}");
+    assert!(!assumed.contains(&"machine.mass"), "{assumed:?}");
 }
 
 #[test]
