@@ -6,6 +6,7 @@ mod body;
 mod convert;
 mod error;
 mod installation;
+mod job;
 mod labeled;
 mod mount;
 mod pulse;
@@ -23,6 +24,8 @@ mod _core {
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::installation::PyInstallation;
+    #[pymodule_export]
+    use super::job::{PyCheck, PyFigure, PyInput, PyJob, PyStudy, job_template};
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]

@@ -55,8 +55,9 @@ pub enum ReportUnits {
     Us,
 }
 
-/// A job: what the file says, as values of the core.
-#[derive(Debug, Clone, PartialEq)]
+/// A job: what the file says, as values of the core. It is stored as its text.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Stored", into = "Stored")]
 pub struct Job {
     /// Title of the job.
     pub title: String,
@@ -84,6 +85,30 @@ pub struct Job {
     pub inputs: Vec<Input>,
     source: Arc<Source>,
     overrides: BTreeMap<String, f64>,
+}
+
+/// What a job is stored as: its text and the inputs replaced in it.
+#[derive(Serialize, Deserialize)]
+struct Stored {
+    name: String,
+    text: String,
+    overrides: BTreeMap<String, f64>,
+}
+
+impl From<Job> for Stored {
+    fn from(job: Job) -> Self {
+        let Source { name, text } = (*job.source).clone();
+        Self { name, text, overrides: job.overrides }
+    }
+}
+
+impl TryFrom<Stored> for Job {
+    type Error = Error;
+
+    fn try_from(stored: Stored) -> Result<Self> {
+        let Stored { name, text, overrides } = stored;
+        lower(Arc::new(Source { name, text }), overrides)
+    }
 }
 
 impl Job {

@@ -27,6 +27,10 @@ pub struct CaseResult {
     pub stability: [Stability; 2],
     /// Natural frequencies in this case, Hz.
     pub frequency: Vec<f64>,
+    /// Center of mass in this case, m.
+    pub center: Vector3<f64>,
+    /// Named points and where they are, m.
+    pub points: Vec<(String, Vector3<f64>)>,
 }
 
 /// Peak motion of a point.
@@ -165,6 +169,8 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
                 mass: body.mass(),
                 stability: stability(&system, &statics)?,
                 frequency: modes(&system.linear())?.frequency,
+                center: *body.center(),
+                points: inst.points.iter().map(|p| (p.name.clone(), p.at)).collect(),
                 statics,
             })
         })

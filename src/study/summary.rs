@@ -182,8 +182,9 @@ fn figures(study: &Study, text: &mut String) {
 
 fn assumptions(study: &Study, text: &mut String) {
     text.push_str("## To confirm\n\n");
-    let open: Vec<&Input> =
-        study.inputs.iter().filter(|i| i.assumed || i.default.is_some()).collect();
+    // A default of zero (no damping stated, not turned) is no guess about the machine.
+    let guessed = |i: &&Input| i.assumed || (i.default.is_some() && i.value != 0.0);
+    let open: Vec<&Input> = study.inputs.iter().filter(guessed).collect();
     if open.is_empty() {
         text.push_str("Nothing is assumed.\n\n");
         return;
@@ -192,11 +193,13 @@ fn assumptions(study: &Study, text: &mut String) {
         .iter()
         .map(|input| {
             let why = input.default.clone().or_else(|| input.source.clone()).unwrap_or_default();
+            // A list that moves together stands as a factor.
+            let unit = if input.scales.is_empty() { input.unit.as_str() } else { "" };
             let band = match (input.low, input.high) {
-                (Some(low), Some(high)) => range(study, [low, high], &input.unit),
+                (Some(low), Some(high)) => range(study, [low, high], unit),
                 _ => String::new(),
             };
-            let value = in_unit(study, input.value, &input.unit);
+            let value = in_unit(study, input.value, unit);
             vec![input.path.clone(), value, band, why]
         })
         .collect();
