@@ -73,8 +73,8 @@ def convert(value: Any, unit: str) -> Any:
     """SI number or array in another unit.
 
     >>> import underfoot as uf
-    >>> uf.units.convert(0.3556, "in")
-    14.0
+    >>> uf.units.convert(0.0508, "in")
+    2.0
     """
     factor, _ = _core.unit_factor(unit)
     array = np.asarray(value)
@@ -133,7 +133,8 @@ def _si(value: Any, expected: Dimension, argument: str) -> Any:
     if isinstance(value, str):
         return _core.parse_quantity(argument, value, expected.name)
     if isinstance(value, (bool, np.bool_)):
-        raise _refused(value, f"a truth value, but {expected.words} is expected", expected, argument)
+        what = f"a truth value, but {expected.words} is expected"
+        raise _refused(value, what, expected, argument)
     if hasattr(value, "magnitude") and hasattr(value, "to_root_units"):
         return _from_pint(value, expected, argument)
     if isinstance(value, (int, float)):

@@ -5,7 +5,6 @@ from fractions import Fraction
 import numpy as np
 import pint
 import pytest
-
 import underfoot as uf
 from underfoot import units
 
