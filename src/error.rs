@@ -157,6 +157,22 @@ pub fn finite(argument: &str, value: f64, unit: &str) -> Result<f64> {
     }
 }
 
+/// Each of `values` by one of the checks of this module; the message names its place in the list.
+pub fn each<'a>(
+    check: fn(&str, f64, &str) -> Result<f64>,
+    argument: &str,
+    values: impl IntoIterator<Item = &'a f64>,
+    unit: &str,
+) -> Result<()> {
+    for (i, &value) in values.into_iter().enumerate() {
+        // The name is put together only for an error.
+        if check("", value, unit).is_err() {
+            check(&format!("{argument}[{i}]"), value, unit)?;
+        }
+    }
+    Ok(())
+}
+
 /// `value` if it is finite and greater than zero.
 pub fn positive(argument: &str, value: f64, unit: &str) -> Result<f64> {
     if finite(argument, value, unit)? > 0.0 {

@@ -7,7 +7,7 @@
 use nalgebra::{DMatrix, DVector, Vector3};
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result, finite, positive};
+use crate::error::{Error, Result, each, finite, positive};
 use crate::machine::RigidBody;
 use crate::support::Mount;
 use crate::system::{Axis, Dof, Port, System, wrench_transfer};
@@ -39,13 +39,9 @@ impl Wrench {
         moment: Vector3<f64>,
         at: Option<Vector3<f64>>,
     ) -> Result<Self> {
-        for i in 0..3 {
-            finite(&format!("force[{i}]"), force[i], "N")?;
-            finite(&format!("moment[{i}]"), moment[i], "N m")?;
-            if let Some(point) = at {
-                finite(&format!("at[{i}]"), point[i], "m")?;
-            }
-        }
+        each(finite, "force", &force, "N")?;
+        each(finite, "moment", &moment, "N m")?;
+        each(finite, "at", at.iter().flatten(), "m")?;
         Ok(Self { force, moment, at })
     }
 
@@ -197,9 +193,7 @@ impl Installation {
     pub fn with_points(mut self, points: Vec<Point>) -> Result<Self> {
         unique("points", points.iter().map(|p| p.name.as_str()))?;
         for point in &points {
-            for (i, x) in point.at.iter().enumerate() {
-                finite(&format!("points[{:?}][{i}]", point.name), *x, "m")?;
-            }
+            each(finite, &format!("points[{:?}]", point.name), &point.at, "m")?;
         }
         self.points = points;
         Ok(self)

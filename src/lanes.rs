@@ -365,7 +365,10 @@ fn holds<const FUSED: bool>(
     good
 }
 
-/// Y = R(omega) X into (omega, row, column).
+/// Most load columns that are worked on together.
+const COLUMNS: usize = 6;
+
+/// Y = R(omega) X into (omega, row, column). Each row entry is formed once for all columns.
 #[inline(always)]
 fn apply<const FUSED: bool>(
     rows: &Coefficients,
@@ -376,17 +379,24 @@ fn apply<const FUSED: bool>(
     out: &mut [Complex64],
 ) {
     let q = rows.rows;
-    let lanes = out.len() / (q * p);
     for i in 0..q {
-        for column in 0..p {
-            let mut sum = Complex::ZERO;
-            for j in 0..n {
-                if rows.entries[i * n + j] != [0.0; 4] {
-                    sum = sum.minus::<FUSED>(rows.lane(i, j, omega), x[column * n + j]);
+        let entries = &rows.entries[i * n..(i + 1) * n];
+        for start in (0..p).step_by(COLUMNS) {
+            let count = COLUMNS.min(p - start);
+            let mut sums = [Complex::ZERO; COLUMNS];
+            for (j, entry) in entries.iter().enumerate() {
+                if *entry == [0.0; 4] {
+                    continue;
+                }
+                let r = rows.lane(i, j, omega);
+                for (column, sum) in sums[..count].iter_mut().enumerate() {
+                    *sum = sum.minus::<FUSED>(r, x[(start + column) * n + j]);
                 }
             }
-            for lane in 0..lanes {
-                out[(lane * q + i) * p + column] = Complex64::new(-sum.re[lane], -sum.im[lane]);
+            for (lane, target) in out.chunks_exact_mut(q * p).enumerate() {
+                for (column, sum) in sums[..count].iter().enumerate() {
+                    target[i * p + start + column] = Complex64::new(-sum.re[lane], -sum.im[lane]);
+                }
             }
         }
     }

@@ -9,11 +9,12 @@
 //! D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
 
 use nalgebra::{DMatrix, Vector3};
-use ndarray::{Array2, Array3};
+use ndarray::{Array, Array2, Array3, Dimension, IntoDimension};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
+use std::f64::consts::TAU;
 
-use crate::error::{Error, Result, finite};
+use crate::error::{Error, Result, each, not_negative};
 use crate::lanes::{self, Coefficients};
 use crate::system::{Linear, Port, wrench_transfer};
 
@@ -60,15 +61,20 @@ pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Resul
     let load = DMatrix::from_column_slice(n, 1, load);
     let (mounts, force_rows) = mount_force_rows(linear);
     let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
-    let y = solve(linear, frequency, &load, &rows)?;
-    let count = mounts.len();
-    let pick = |f: usize, i: usize| y[[f, i, 0]];
-    let points = frequency.len();
+    let (points, count) = (frequency.len(), mounts.len());
+    let [mut motion, mut forces, mut ground] = [n, 3 * count, 6].map(|width| flat(points, width));
+    solve_each(linear, frequency, &load, &rows, |y| {
+        let (x, rest) = y.split_at(n);
+        let (f, w) = rest.split_at(3 * count);
+        motion.extend_from_slice(x);
+        forces.extend_from_slice(f);
+        ground.extend_from_slice(w);
+    })?;
     Ok(Response {
         frequency: frequency.to_vec(),
-        displacement: Array2::from_shape_fn((points, n), |(f, i)| pick(f, i)),
-        mount_force: Array3::from_shape_fn((points, count, 3), |(f, m, i)| pick(f, n + 3 * m + i)),
-        ground_wrench: Array2::from_shape_fn((points, 6), |(f, i)| pick(f, n + 3 * count + i)),
+        displacement: shaped((points, n), motion)?,
+        mount_force: shaped((points, count, 3), forces)?,
+        ground_wrench: shaped((points, 6), ground)?,
         mounts,
         center: linear.reference,
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
@@ -89,7 +95,11 @@ pub fn receptance(
     let n = linear.size();
     let zero = DMatrix::zeros(6, n);
     let rows = Coefficients::new(&receiver.b.transpose(), &zero, &zero, None);
-    solve(linear, frequency, &source.b.map(Complex64::from), &rows)
+    let mut out = flat(frequency.len(), 36);
+    solve_each(linear, frequency, &source.b.map(Complex64::from), &rows, |y| {
+        out.extend_from_slice(y);
+    })?;
+    shaped((frequency.len(), 6, 6), out)
 }
 
 /// Rows that give the force of each grounded element on the ground, three per element.
@@ -116,35 +126,67 @@ pub fn ground_rows(linear: &Linear) -> Coefficients {
     Coefficients::new(&k, &h, &c, None)
 }
 
-/// Y(omega) = R(omega) Z(omega)^-1 F, laid out (frequency, row, column).
+/// Frequencies solved at a time: their results stay in the processor's cache while they are put
+/// where they belong.
+const CHUNK: usize = 64;
+
+/// Room for `width` values at each frequency.
+pub(super) fn flat(points: usize, width: usize) -> Vec<Complex64> {
+    Vec::with_capacity(points * width)
+}
+
+/// Values in row-major order as an array.
+pub(super) fn shaped<D: Dimension>(
+    shape: impl IntoDimension<Dim = D>,
+    values: Vec<Complex64>,
+) -> Result<Array<Complex64, D>> {
+    let shape = shape.into_dimension();
+    let expected = format!("{shape:?}");
+    Array::from_shape_vec(shape, values).map_err(|e| Error::Shape {
+        argument: "values by frequency".into(),
+        found: e.to_string(),
+        expected,
+    })
+}
+
+/// Y(omega) = R(omega) Z(omega)^-1 F, handed to `place` frequency by frequency: the q x p entries
+/// row by row.
 ///
 /// # Errors
 /// Bad frequencies, or a frequency that meets an undamped resonance.
-pub fn solve(
+pub fn solve_each(
     linear: &Linear,
     frequency: &[f64],
     load: &DMatrix<Complex64>,
     rows: &Coefficients,
-) -> Result<Array3<Complex64>> {
+    mut place: impl FnMut(&[Complex64]),
+) -> Result<()> {
     check_frequencies("frequency", frequency)?;
     let z = Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m));
-    let omega: Vec<f64> = frequency.iter().map(|f| f * std::f64::consts::TAU).collect();
-    let mut out = Array3::zeros((frequency.len(), rows.rows(), load.ncols()));
-    let flat = out.as_slice_mut().unwrap_or(&mut []);
-    for index in lanes::solve(&z, &omega, load, rows, flat) {
-        let y = lanes::solve_pivoted(&z, omega[index], load, rows).ok_or_else(|| {
-            Error::invalid(
-                format!("frequency[{index}]"),
-                format!("{} Hz", frequency[index]),
-                "must not meet an undamped resonance, where the response is infinite",
-                "give the mounts damping or a loss factor, or move the frequency",
-            )
-        })?;
-        for ((i, j), value) in out.index_axis_mut(ndarray::Axis(0), index).indexed_iter_mut() {
-            *value = y[(i, j)];
+    let size = rows.rows() * load.ncols();
+    let mut buffer = vec![Complex64::ZERO; size * CHUNK.min(frequency.len())];
+    for (chunk, frequency) in frequency.chunks(CHUNK).enumerate() {
+        let first = chunk * CHUNK;
+        let omega: Vec<f64> = frequency.iter().map(|f| f * TAU).collect();
+        let out = &mut buffer[..size * omega.len()];
+        for bad in lanes::solve(&z, &omega, load, rows, out) {
+            let y = lanes::solve_pivoted(&z, omega[bad], load, rows)
+                .ok_or_else(|| on_resonance(first + bad, frequency[bad]))?;
+            let entries = y.transpose();
+            out[bad * size..(bad + 1) * size].copy_from_slice(entries.as_slice());
         }
+        out.chunks_exact(size).for_each(&mut place);
     }
-    Ok(out)
+    Ok(())
+}
+
+fn on_resonance(index: usize, frequency: f64) -> Error {
+    Error::invalid(
+        format!("frequency[{index}]"),
+        format!("{frequency} Hz"),
+        "must not meet an undamped resonance, where the response is infinite",
+        "give the mounts damping or a loss factor, or move the frequency",
+    )
 }
 
 /// Frequencies must be finite, not negative and ascending.
@@ -152,16 +194,8 @@ pub fn check_frequencies(argument: &str, frequency: &[f64]) -> Result<()> {
     if frequency.is_empty() {
         return Err(Error::invalid(argument, "[]", "must not be empty", "give frequencies in Hz"));
     }
+    each(not_negative, argument, frequency, "Hz")?;
     for (i, &f) in frequency.iter().enumerate() {
-        finite(&format!("{argument}[{i}]"), f, "Hz")?;
-        if f < 0.0 {
-            return Err(Error::invalid(
-                format!("{argument}[{i}]"),
-                format!("{f} Hz"),
-                "must not be negative",
-                "give frequencies from 0 Hz up",
-            ));
-        }
         if i > 0 && f <= frequency[i - 1] {
             return Err(Error::invalid(
                 format!("{argument}[{i}]"),

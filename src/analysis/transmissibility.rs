@@ -20,10 +20,10 @@ use ndarray::{Array1, Array3, Array4};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
-use super::response::{ground_rows, mount_force_rows, solve};
+use super::response::{flat, ground_rows, mount_force_rows, shaped, solve_each};
 use crate::error::Result;
 use crate::lanes::Coefficients;
-use crate::system::{Axis, Linear, wrench_transfer};
+use crate::system::{self, Linear, wrench_transfer};
 
 /// Transmissibility to a rigid floor.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -60,15 +60,19 @@ pub fn transmissibility(
     load.view_mut((0, 0), (6, 6)).copy_from(&wrench_transfer(&source, &linear.reference));
     let (mounts, force_rows) = mount_force_rows(linear);
     let rows = ground_rows_about(linear, &source).stacked(&force_rows);
-    let y = solve(linear, frequency, &load.map(Complex64::from), &rows)?;
     let (points, count) = (frequency.len(), mounts.len());
+    let (mut ground, mut forces) = (flat(points, 36), flat(points, 18 * count));
+    solve_each(linear, frequency, &load.map(Complex64::from), &rows, |y| {
+        let (t, f) = y.split_at(36);
+        ground.extend_from_slice(t);
+        forces.extend_from_slice(f);
+    })?;
+    let matrix = shaped((points, 6, 6), ground)?;
     Ok(Transmissibility {
         frequency: frequency.to_vec(),
-        matrix: Array3::from_shape_fn((points, 6, 6), |(f, i, j)| y[[f, i, j]]),
-        mount: Array4::from_shape_fn((points, count, 3, 6), |(f, m, i, j)| {
-            y[[f, 6 + 3 * m + i, j]]
-        }),
-        vertical: Array1::from_shape_fn(points, |f| y[[f, 2, 2]].norm()),
+        vertical: Array1::from_shape_fn(points, |f| matrix[[f, 2, 2]].norm()),
+        matrix,
+        mount: shaped((points, count, 3, 6), forces)?,
         mounts,
         source,
     })
@@ -79,12 +83,14 @@ pub fn transmissibility(
 /// # Errors
 /// As [`transmissibility`].
 pub fn vertical_transmissibility(linear: &Linear, frequency: &[f64]) -> Result<Array1<f64>> {
-    let z = Axis::Z as usize;
+    let z = system::Axis::Z as usize;
     let mut load = DMatrix::zeros(linear.size(), 1);
     load[(z, 0)] = Complex64::ONE;
     let [k, h, c] = linear.ground_wrench().map(|m| m.rows(z, 1).into_owned());
-    let y = solve(linear, frequency, &load, &Coefficients::new(&k, &h, &c, None))?;
-    Ok(y.iter().map(|t| t.norm()).collect())
+    let rows = Coefficients::new(&k, &h, &c, None);
+    let mut vertical = Vec::with_capacity(frequency.len());
+    solve_each(linear, frequency, &load, &rows, |y| vertical.push(y[0].norm()))?;
+    Ok(vertical.into())
 }
 
 fn ground_rows_about(linear: &Linear, point: &Vector3<f64>) -> Coefficients {

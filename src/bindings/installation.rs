@@ -9,6 +9,7 @@ use super::body::{PyRigidBody, vector};
 use super::convert;
 use super::detached;
 use super::error::to_py;
+use super::labeled::array;
 use super::mount::PyMount;
 use super::pulse::pulse as pulse_of;
 use super::results::{
@@ -336,6 +337,33 @@ impl PyInstallation {
         let source = source.map(|s| self.place(s, "source")).transpose()?;
         detached(py, || analysis::transmissibility(&self.linear(case)?, &frequency, source))
             .map(PyTransmissibility)
+    }
+
+    /// |T_zz| (frequency,) alone: vertical force on a rigid floor for a unit vertical force at the
+    /// center of mass, as `transmissibility(frequency).vertical`, for those who need no more.
+    ///
+    /// Parameters
+    /// ----------
+    /// frequency : (frequency,)
+    ///     Hz, ascending, from zero up.
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
+    ///     For bad frequencies, or one that meets an undamped resonance.
+    #[pyo3(signature = (frequency, case=None))]
+    fn vertical_transmissibility<'py>(
+        &self,
+        py: Python<'py>,
+        frequency: &Bound<'py, PyAny>,
+        case: Option<&str>,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let frequency = convert::list(frequency, "frequency", Dimension::FREQUENCY)?;
+        let vertical =
+            detached(py, || analysis::vertical_transmissibility(&self.linear(case)?, &frequency))?;
+        array(py, vertical)
     }
 
     /// Steady response to a harmonic wrench (peak phasors under e^(+j omega t)).

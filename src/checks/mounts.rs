@@ -2,7 +2,7 @@
 
 use super::verdict::Check;
 use crate::analysis::statics::{Envelope, Stability};
-use crate::error::{Error, Result, not_negative, positive};
+use crate::error::{Error, Result, each, not_negative, positive};
 use crate::support::LoadRange;
 use crate::system::Axis;
 
@@ -127,9 +127,9 @@ pub fn dynamic_load(
 ) -> Result<Vec<Check>> {
     one_each("ranges", ranges.len(), envelope)?;
     one_each("dynamic_peak", dynamic_peak.len(), envelope)?;
+    each(not_negative, "dynamic_peak", dynamic_peak, "N")?;
     let mut checks = Vec::new();
     for (i, (&peak, range)) in dynamic_peak.iter().zip(ranges).enumerate() {
-        not_negative(&format!("dynamic_peak[{i}]"), peak, "N")?;
         if let Some(max) = range.dynamic_max {
             let still = &envelope.load_max[i];
             let question =
@@ -152,9 +152,9 @@ pub fn dynamic_contact(
     dynamic_case: &str,
 ) -> Result<Vec<Check>> {
     one_each("dynamic_lift", dynamic_lift.len(), envelope)?;
+    each(not_negative, "dynamic_lift", dynamic_lift, "N")?;
     let mut checks = Vec::new();
     for (i, &lift) in dynamic_lift.iter().enumerate() {
-        not_negative(&format!("dynamic_lift[{i}]"), lift, "N")?;
         let least = &envelope.load_min[i];
         let question =
             format!("least static less dynamic load of {}", mount(&envelope.mount_names[i]));

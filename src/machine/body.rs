@@ -14,7 +14,7 @@ use nalgebra::{Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
 use super::part::Part;
-use crate::error::{Error, Result, finite, positive};
+use crate::error::{Error, Result, each, finite, positive};
 
 /// Relative slack for symmetry and the triangle inequality: above the rounding of tables that
 /// print ten digits, far below any real machine's uncertainty.
@@ -37,11 +37,11 @@ impl RigidBody {
     /// positive definite, or breaks the triangle inequality, and anything not finite.
     pub fn new(mass: f64, center: Vector3<f64>, inertia: Matrix3<f64>) -> Result<Self> {
         positive("mass", mass, "kg")?;
-        for (i, x) in center.iter().enumerate() {
-            finite(&format!("center[{i}]"), *x, "m")?;
-        }
-        for (i, x) in inertia.transpose().iter().enumerate() {
-            finite(&format!("inertia[{}][{}]", i / 3, i % 3), *x, "kg m^2")?;
+        each(finite, "center", &center, "m")?;
+        for (i, row) in inertia.row_iter().enumerate() {
+            if row.iter().any(|x| !x.is_finite()) {
+                each(finite, &format!("inertia[{i}]"), row.iter(), "kg m^2")?;
+            }
         }
         let inertia = symmetric(inertia)?;
         check_physical(&inertia)?;

@@ -12,7 +12,7 @@ use nalgebra::{Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
 use super::body::{RigidBody, check_axes, parallel_axes};
-use crate::error::{Result, finite, positive};
+use crate::error::{Result, each, finite, positive};
 
 /// A homogeneous box.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -40,9 +40,7 @@ impl Cuboid {
         axes: Matrix3<f64>,
     ) -> Result<Self> {
         positive("mass", mass, "kg")?;
-        for (i, side) in size.iter().enumerate() {
-            positive(&format!("size[{i}]"), *side, "m")?;
-        }
+        each(positive, "size", &size, "m")?;
         check_place(&center, &axes)?;
         Ok(Self { mass, size, center, axes })
     }
@@ -170,9 +168,7 @@ impl Part {
 }
 
 fn check_place(center: &Vector3<f64>, axes: &Matrix3<f64>) -> Result<()> {
-    for (i, x) in center.iter().enumerate() {
-        finite(&format!("center[{i}]"), *x, "m")?;
-    }
+    each(finite, "center", center, "m")?;
     check_axes("axes", axes)
 }
 

@@ -15,7 +15,7 @@
 use nalgebra::{DMatrix, Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result, finite, not_negative, positive};
+use crate::error::{Error, Result, each, finite, not_negative, positive};
 use crate::law::{Constant, Law};
 use crate::machine::body::check_axes;
 use crate::system::{Element, Footprint, Label, wrench_transfer};
@@ -221,9 +221,7 @@ impl Mount {
     }
 
     fn checked(self) -> Result<Self> {
-        for (i, x) in self.position.iter().enumerate() {
-            finite(&format!("position[{i}]"), *x, "m")?;
-        }
+        each(finite, "position", &self.position, "m")?;
         check_axes("axes", &self.axes)?;
         let groups = [
             ("stiffness", &self.stiffness, "N/m"),
@@ -233,9 +231,7 @@ impl Mount {
             ("rotational_stiffness", &self.rotational_stiffness, "N m/rad"),
         ];
         for (name, values, unit) in groups {
-            for (i, value) in values.iter().enumerate() {
-                not_negative(&format!("{name}[{i}]"), *value, unit)?;
-            }
+            each(not_negative, name, values, unit)?;
         }
         for i in 0..3 {
             let (dynamic, at_rest) = (self.stiffness[i], self.static_stiffness[i]);
