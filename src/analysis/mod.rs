@@ -7,6 +7,7 @@ pub mod modes;
 pub mod response;
 pub mod roots;
 pub mod statics;
+pub mod spectrum;
 pub mod transient;
 pub mod transmissibility;
 

@@ -24,7 +24,7 @@ mod model;
 mod motion;
 mod output;
 mod peak;
-mod phi;
+pub(super) mod phi;
 mod propagator;
 mod roots;
 mod sample;

@@ -4,3 +4,6 @@
 mod checks;
 mod statics;
 mod statics_cases;
+mod shock;
+mod shock_damping;
+mod shock_systems;

@@ -34,8 +34,10 @@ use super::roots::{RealModes, Root};
 use crate::error::{Error, Result};
 use crate::system::Linear;
 
-/// A condition number of the modes beyond which they are no basis.
+/// Condition number of the hysteretic modes beyond which they are no basis.
 const WORST_CONDITION: f64 = 1e6;
+/// The same for viscous modes, where the matrix exponential stands ready: so many digits are lost.
+const FAIR_CONDITION: f64 = 1e4;
 
 /// What stands for the damping in time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -128,9 +130,9 @@ struct Job<'a> {
 
 impl Job<'_> {
     fn viscous(&self, c: &DMatrix<f64>) -> Result<Basis> {
-        let roots = self.modes.viscous_roots(c)?;
+        let roots = self.normalized(&self.modes.viscous_roots(c)?);
         check_stable(&roots)?;
-        match self.modal_basis(&roots) {
+        match self.modal_basis(&roots, FAIR_CONDITION) {
             Some((basis, _)) => Ok(basis),
             None => Ok(self.dense_basis(c, &roots)),
         }
@@ -151,8 +153,9 @@ impl Job<'_> {
         let Some(roots) = self.modes.hysteretic_roots(c, h)? else {
             return Ok(None);
         };
+        let roots = self.normalized(&roots);
         check_stable(&roots)?;
-        let Some((mut basis, inverse)) = self.modal_basis(&roots) else {
+        let Some((mut basis, inverse)) = self.modal_basis(&roots, WORST_CONDITION) else {
             return Ok(None);
         };
         let turned = self.shapes(&roots, |root| Complex64::I * weight(root.s));
@@ -175,31 +178,31 @@ impl Job<'_> {
         out
     }
 
-    /// Basis of modes and the inverse of its matrix of states; none if it is ill-conditioned.
-    fn modal_basis(&self, roots: &[Root]) -> Option<(Basis, DMatrix<f64>)> {
+    /// Basis of modes (normalized roots) and the inverse of its matrix of states; none if it is
+    /// ill-conditioned.
+    fn modal_basis(&self, unit: &[Root], worst: f64) -> Option<(Basis, DMatrix<f64>)> {
         let n = self.modes.omega.len();
-        let unit: Vec<Root> = roots.iter().map(|root| self.normalized(root)).collect();
-        let states = self.states(&unit);
+        let states = self.states(unit);
         if states.ncols() != 2 * n {
             return None;
         }
         let inverse = states.clone().try_inverse()?;
         let condition = states.norm() * inverse.norm();
-        if condition.is_nan() || condition > WORST_CONDITION {
+        if condition.is_nan() || condition > worst {
             return None;
         }
         let spread = |z: DVector<f64>| {
             let once = &inverse * &z;
             let twice = &once + &inverse * (&z - &states * &once);
-            self.unpack(&unit, &twice)
+            self.unpack(unit, &twice)
         };
         let inputs = spread(self.stack(&DVector::zeros(n), self.input));
         let start = spread(self.stack(self.eta0, self.rate0));
         let phi = &self.modes.phi;
         let basis = Basis {
-            displacement: phi * self.shapes(&unit, |r| weight(r.s).into()),
-            velocity: phi * self.shapes(&unit, |r| r.s * weight(r.s)),
-            acceleration: phi * self.shapes(&unit, |r| r.s * r.s * weight(r.s)),
+            displacement: phi * self.shapes(unit, |r| weight(r.s).into()),
+            velocity: phi * self.shapes(unit, |r| r.s * weight(r.s)),
+            acceleration: phi * self.shapes(unit, |r| r.s * r.s * weight(r.s)),
             feed: phi * self.input,
             loss: None,
             start: start.iter().map(|q| q.re).chain(start.iter().map(|q| q.im)).collect(),
@@ -212,17 +215,21 @@ impl Job<'_> {
         Some((basis, inverse))
     }
 
-    /// The same root with a state of length one.
-    fn normalized(&self, root: &Root) -> Root {
-        let length = self.modes.state(root).norm();
-        let mut unit = Root { s: root.s, eta: &root.eta / Complex64::from(length) };
-        if root.s.im == 0.0 {
-            // The vector of a real root is real but for a factor.
-            let greatest = unit.eta.iter().copied().max_by(|a, b| a.norm().total_cmp(&b.norm()));
-            let turn = greatest.map_or(Complex64::from(1.0), |z| z.conj() / z.norm());
-            unit.eta.iter_mut().for_each(|z| *z = Complex64::from((*z * turn).re));
-        }
-        unit
+    /// The same roots with states of length one.
+    fn normalized(&self, roots: &[Root]) -> Vec<Root> {
+        let one = |root: &Root| {
+            let length = self.modes.state(root).norm();
+            let mut unit = Root { s: root.s, eta: &root.eta / Complex64::from(length) };
+            if root.s.im == 0.0 {
+                // The vector of a real root is real but for a factor.
+                let heavier = |a: &Complex64, b: &Complex64| a.norm().total_cmp(&b.norm());
+                let greatest = unit.eta.iter().copied().max_by(heavier);
+                let turn = greatest.map_or(Complex64::from(1.0), |z| z.conj() / z.norm());
+                unit.eta.iter_mut().for_each(|z| *z = Complex64::from((*z * turn).re));
+            }
+            unit
+        };
+        roots.iter().map(one).collect()
     }
 
     /// 2n x 2n: z = states (Re q, Im q of each pair; q of each real root).
@@ -288,9 +295,8 @@ impl Job<'_> {
     /// Modal K and C of the system that has these roots: A = V S V^-1.
     fn equivalent(&self, roots: &[Root], inverse: &DMatrix<f64>) -> [DMatrix<f64>; 2] {
         let n = self.modes.omega.len();
-        let unit: Vec<Root> = roots.iter().map(|root| self.normalized(root)).collect();
         let mut turned = DMatrix::zeros(2 * n, 2 * n);
-        for (k, root) in unit.iter().enumerate() {
+        for (k, root) in roots.iter().enumerate() {
             let state = self.modes.state(root) * (root.s * weight(root.s));
             turned.set_column(2 * k, &state.map(|z| z.re));
             turned.set_column(2 * k + 1, &state.map(|z| -z.im));

@@ -63,7 +63,10 @@ pub struct Peak {
 
 impl Extrema {
     fn peak(&self, component: usize) -> Peak {
-        let up = self.max.value.abs() >= self.min.value.abs();
+        let (above, below) = (self.max.value.abs(), self.min.value.abs());
+        // Of two that differ by rounding alone the first counts, as in undamped vibration.
+        let equal = (above - below).abs() <= TOLERANCE * above.max(below);
+        let up = if equal { self.max.time <= self.min.time } else { above > below };
         let winner = if up { self.max } else { self.min };
         Peak {
             value: winner.value.abs(),

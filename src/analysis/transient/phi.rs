@@ -16,7 +16,7 @@ use num_complex::Complex64;
 const TERMS: usize = 19;
 
 /// e^z, phi_1(z), phi_2(z).
-pub(super) fn phi(z: Complex64) -> [Complex64; 3] {
+pub(in crate::analysis) fn phi(z: Complex64) -> [Complex64; 3] {
     if z.norm_sqr() < 1.0 {
         let mut phi2 = Complex64::from(0.0);
         for k in (0..TERMS).rev() {
@@ -34,7 +34,7 @@ pub(super) fn phi(z: Complex64) -> [Complex64; 3] {
 
 /// psi(s, sigma, tau); the greater exponential is taken out first, so that nothing overflows that
 /// need not.
-pub(super) fn psi(s: Complex64, sigma: Complex64, tau: f64) -> Complex64 {
+pub(in crate::analysis) fn psi(s: Complex64, sigma: Complex64, tau: f64) -> Complex64 {
     let (greater, less) = if s.re >= sigma.re { (s, sigma) } else { (sigma, s) };
     tau * (greater * tau).exp() * phi((less - greater) * tau)[1]
 }
