@@ -1,9 +1,20 @@
 //! Numbers this project did not compute itself: one file per source.
 
+mod bodies;
+mod cases;
+mod close;
+mod das_foundation;
+mod edwards_penney;
+mod irvine_isolated_box;
 mod load_sharing;
+mod rao_machine_tool;
 mod reference;
 mod rocking;
 mod shock_single_transients;
 mod shock_systems;
 mod shock_three_mass_chain;
 mod sixdof_synthetic;
+mod thomson_block;
+mod thomson_car;
+mod two_body_chains;
+mod vigran_insertion_loss;
