@@ -3,8 +3,12 @@
 mod bodies;
 mod cases;
 mod close;
+mod closed_forms_general;
+mod closed_forms_single;
+mod closed_forms_symmetry;
 mod das_foundation;
 mod edwards_penney;
+mod every_reference_is_read;
 mod irvine_isolated_box;
 mod load_sharing;
 mod rao_machine_tool;
