@@ -31,6 +31,7 @@ from ._core import (
     Response,
     RigidBody,
     Shock,
+    ShockSpectrum,
     Stability,
     Statics,
     Study,
@@ -39,6 +40,7 @@ from ._core import (
     Triangular,
     Unevenness,
     Wrench,
+    shock_response_spectrum,
     turned,
 )
 from .errors import (
@@ -89,6 +91,7 @@ __all__ = [
     "RigidBody",
     "ShapeError",
     "Shock",
+    "ShockSpectrum",
     "Stability",
     "Statics",
     "Study",
@@ -101,5 +104,6 @@ __all__ = [
     "UnknownNameError",
     "UnstableError",
     "Wrench",
+    "shock_response_spectrum",
     "turned",
 ]

@@ -6,8 +6,8 @@ pub mod free_motion;
 pub mod modes;
 pub mod response;
 pub mod roots;
-pub mod statics;
 pub mod spectrum;
+pub mod statics;
 pub mod transient;
 pub mod transmissibility;
 

@@ -11,6 +11,7 @@ mod labeled;
 mod mount;
 mod pulse;
 mod results;
+mod spectrum;
 mod stored;
 mod units;
 mod wrench;
@@ -38,6 +39,8 @@ mod _core {
         PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
         PyTransmissibility, PyUnevenness,
     };
+    #[pymodule_export]
+    use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
     use super::units::{dimension_table, format_quantity, parse_quantity, unit_factor, unit_table};
     #[pymodule_export]

@@ -1,5 +1,4 @@
 //! Laws that hold for every machine: balance, symmetry, limits, frame independence, a second
-//! method.
 //! Laws that hold for any machine: symmetry, reciprocity, limits, energy, frames, clear refusals.
 
 mod checks;

@@ -59,7 +59,7 @@ pub fn modes_within(found: &Modes, dofs: &[usize]) -> Vec<usize> {
     assert_eq!(inside.len(), dofs.len(), "modes within {dofs:?}");
     for mode in 0..n {
         let s = share(mode);
-        assert!(s < 1e-9 || s > 1.0 - 1e-9, "mode {mode} has {s} of its energy in {dofs:?}");
+        assert!(!(1e-9..=1.0 - 1e-9).contains(&s), "mode {mode} has {s} of its energy in {dofs:?}");
     }
     inside
 }
