@@ -1,8 +1,11 @@
-//! Job files: what is read, what is refused and how, and that nothing makes the reader panic.
+//! Job files: what is read, what is refused and how, that nothing makes the reader panic, and what
+//! comes out of whole jobs.
 
 mod messages;
+mod published;
 mod reading;
 mod robustness;
+mod trade;
 
 use underfoot::job::Job;
 
@@ -17,4 +20,10 @@ fn read(text: &str) -> Job {
 fn edited(from: &str, to: &str) -> String {
     assert_eq!(SMALL.matches(from).count(), 1, "{from:?} must stand once in the small job");
     SMALL.replace(from, to)
+}
+
+/// A job file under `tests/jobs`.
+fn job(name: &str) -> Job {
+    let file = format!("{}/tests/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    Job::load(&file).unwrap_or_else(|e| panic!("{e}"))
 }

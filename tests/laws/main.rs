@@ -1,4 +1,3 @@
-//! Laws that hold for every machine: balance, symmetry, limits, frame independence, a second
 //! Laws that hold for any machine: symmetry, reciprocity, limits, energy, frames, clear refusals.
 
 mod checks;

@@ -1,0 +1,105 @@
+//! Jobs a good tool gets right, from the job file to the finding.
+//!
+//! The numbers are closed forms computed by two people (`tests/reference/jobs`, rel 1e-9); what a
+//! press installer concludes from them is common practice.
+
+use serde_json::Value;
+use underfoot::checks::{Check, Verdict};
+use underfoot::study::Study;
+
+use crate::job;
+
+fn study(name: &str) -> Study {
+    Study::of(&job(&format!("trade/{name}"))).unwrap()
+}
+
+fn answers(number: &str) -> Value {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/jobs");
+    let text = std::fs::read_to_string(format!("{folder}/job_{number}.json")).unwrap();
+    serde_json::from_str::<Value>(&text).unwrap()["answers"].clone()
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_str().unwrap().parse().unwrap()
+}
+
+fn close(found: f64, expected: &Value) {
+    let expected = number(expected);
+    assert!((found / expected - 1.0).abs() < 1e-9, "{found} is not {expected}");
+}
+
+fn check<'a>(study: &'a Study, question: &str) -> &'a Check {
+    study.checks.iter().find(|c| c.question.starts_with(question)).unwrap()
+}
+
+#[test]
+fn a_press_on_soft_mounts_rises_too_far_when_its_bolster_leaves() {
+    let (soft, pads, expected) = (study("rail_step_soft"), study("rail_step_pads"), answers("04"));
+    let rise = |s: &Study| {
+        s.results.cases[1].statics.displacement[2] - s.results.cases[0].statics.displacement[2]
+    };
+    close(-soft.results.cases[0].statics.displacement[2], &expected["deflection_m"]);
+    close(rise(&soft), &expected["rise_m"]);
+    close(rise(&pads), &expected["pads_rise_m"]);
+    assert!(rise(&soft) > 1e-3 && rise(&pads) < 1e-3, "the limit of 1 mm tells them apart");
+    close(soft.results.cases[2].statics.tilt[0], &expected["tilt_rad"]);
+    close(pads.results.cases[2].statics.tilt[0], &expected["pads_tilt_rad"]);
+    assert_eq!(check(&soft, "tilt about x").verdict, Verdict::No);
+    assert_eq!(check(&soft, "tilt about x").governing_case, "half way");
+    assert_eq!(check(&pads, "tilt about x").verdict, Verdict::Ok);
+}
+
+#[test]
+fn a_pipe_that_bridges_the_mounts_passes_the_force_on() {
+    let expected = answers("05");
+    for (name, pipe) in [("no_short_circuit", "pipe_0_MN_m"), ("short_circuit", "pipe_150_MN_m")] {
+        let found = study(name);
+        let expected = &expected[pipe];
+        for mode in expected["modes_Hz"].as_array().unwrap() {
+            let wanted = number(mode);
+            let nearest = found.results.modes.frequency.iter().map(|f| (f / wanted - 1.0).abs());
+            // The sideways stiffness is large but not infinite, in the plane of the center of mass.
+            assert!(nearest.fold(f64::MAX, f64::min) < 1e-9, "{name}: {wanted}");
+        }
+        let t = found.results.at_limit.unwrap();
+        let wanted = number(&expected["same_with_dashpots_at_the_mounts_only"]);
+        assert!((t / wanted - 1.0).abs() < 1e-8, "{name}: {t} is not {wanted}");
+    }
+    let verdict = |name| check(&study(name), "vertical transmissibility").verdict.clone();
+    assert_eq!(verdict("no_short_circuit"), Verdict::Ok);
+    assert_eq!(verdict("short_circuit"), Verdict::No);
+}
+
+#[test]
+fn a_gap_frame_on_soft_mounts_is_rejected() {
+    let (found, expected) = (study("gap_frame_soft"), answers("13"));
+    let rocking = &found.results.cases[0].stability[1];
+    close(rocking.k_theta, &expected["k_theta"]);
+    close(rocking.weight_moment, &expected["mgh"]);
+    close(rocking.ratio, &expected["ratio"]);
+    close(rocking.amplification, &expected["amplification"]);
+    close(found.results.cases[1].statics.tilt[1], &expected["die_tilt_rad"]);
+    assert_eq!(check(&found, "tilt about y").verdict, Verdict::No);
+    let Verdict::OkIf(condition) = &check(&found, "rocking about y").verdict else {
+        panic!("an amplification of 15 % is no plain OK")
+    };
+    assert!(condition.contains("15 % larger"), "{condition}");
+}
+
+#[test]
+fn soft_mounts_below_a_high_stroke_rate_help_and_pads_near_it_hurt() {
+    let expected = answers("02");
+    for (name, t, force, motion) in [
+        ("high_speed_pads", "pads_T", "pads_force_N", "bed_pads_damped_m"),
+        ("high_speed_coils", "coil_3Hz_T", "coil_3Hz_force_N", "bed_damped_3Hz_m"),
+    ] {
+        let found = study(name);
+        close(found.results.at_limit.unwrap(), &expected[t]);
+        let harmonic = &found.results.harmonics[0].response;
+        close(harmonic.ground_wrench[[0, 2]].norm(), &expected[force]);
+        close(harmonic.displacement[[0, 2]].norm(), &expected[motion]);
+    }
+    let verdict = |name| check(&study(name), "vertical transmissibility").verdict.clone();
+    assert_eq!(verdict("high_speed_pads"), Verdict::No);
+    assert_eq!(verdict("high_speed_coils"), Verdict::Ok);
+}
