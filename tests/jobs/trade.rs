@@ -13,9 +13,9 @@ fn study(name: &str) -> Study {
     Study::of(&job(&format!("trade/{name}"))).unwrap()
 }
 
-fn answers(number: &str) -> Value {
+fn answers(name: &str) -> Value {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/jobs");
-    let text = std::fs::read_to_string(format!("{folder}/job_{number}.json")).unwrap();
+    let text = std::fs::read_to_string(format!("{folder}/{name}.json")).unwrap();
     serde_json::from_str::<Value>(&text).unwrap()["answers"].clone()
 }
 
@@ -34,7 +34,7 @@ fn check<'a>(study: &'a Study, question: &str) -> &'a Check {
 
 #[test]
 fn a_press_on_soft_mounts_rises_too_far_when_its_bolster_leaves() {
-    let (soft, pads, expected) = (study("rail_step_soft"), study("rail_step_pads"), answers("04"));
+    let (soft, pads, expected) = (study("rail_step_soft"), study("rail_step_pads"), answers("job_04"));
     let rise = |s: &Study| {
         s.results.cases[1].statics.displacement[2] - s.results.cases[0].statics.displacement[2]
     };
@@ -51,7 +51,7 @@ fn a_press_on_soft_mounts_rises_too_far_when_its_bolster_leaves() {
 
 #[test]
 fn a_pipe_that_bridges_the_mounts_passes_the_force_on() {
-    let expected = answers("05");
+    let expected = answers("job_05");
     for (name, pipe) in [("no_short_circuit", "pipe_0_MN_m"), ("short_circuit", "pipe_150_MN_m")] {
         let found = study(name);
         let expected = &expected[pipe];
@@ -72,7 +72,7 @@ fn a_pipe_that_bridges_the_mounts_passes_the_force_on() {
 
 #[test]
 fn a_gap_frame_on_soft_mounts_is_rejected() {
-    let (found, expected) = (study("gap_frame_soft"), answers("13"));
+    let (found, expected) = (study("gap_frame_soft"), answers("job_13"));
     let rocking = &found.results.cases[0].stability[1];
     close(rocking.k_theta, &expected["k_theta"]);
     close(rocking.weight_moment, &expected["mgh"]);
@@ -88,7 +88,7 @@ fn a_gap_frame_on_soft_mounts_is_rejected() {
 
 #[test]
 fn soft_mounts_below_a_high_stroke_rate_help_and_pads_near_it_hurt() {
-    let expected = answers("02");
+    let expected = answers("job_02");
     for (name, t, force, motion) in [
         ("high_speed_pads", "pads_T", "pads_force_N", "bed_pads_damped_m"),
         ("high_speed_coils", "coil_3Hz_T", "coil_3Hz_force_N", "bed_damped_3Hz_m"),
