@@ -131,6 +131,12 @@ impl PyInput {
         &self.0.path
     }
 
+    /// The same in words, with the names that the file gives: "rubber pad: stiffness".
+    #[getter]
+    fn label(&self) -> &str {
+        &self.0.label
+    }
+
     /// Value in SI; a plain factor for a list that moves together.
     #[getter]
     fn value(&self) -> f64 {
@@ -227,7 +233,7 @@ impl PyFigure {
         Dimension::from_name(&self.0.dimension).map_or("", |d| d.si)
     }
 
-    /// Inputs that move it, the strongest first: (path, value at the lower end, at the upper end).
+    /// Inputs that move it, the strongest first: (label, value at the lower end, at the upper end).
     #[getter]
     fn moved_by(&self) -> Vec<(String, f64, f64)> {
         self.0.moved_by.clone()

@@ -220,7 +220,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
         .map_err(|e| root.blame(e))?;
-    let inputs = context.register();
+    let inputs = context.register(tree.get_ref());
     Ok(Job {
         title,
         units,

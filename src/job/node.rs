@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::nearest::did_you_mean;
 use super::raw::Source;
-use super::register::Input;
+use super::register::{Input, label};
 use crate::error::{Error, Result};
 use crate::units::Dimension;
 
@@ -33,10 +33,13 @@ impl Context<'_> {
     }
 
     /// The inputs in file order.
-    pub(super) fn register(&self) -> Vec<Input> {
+    pub(super) fn register(&self, root: &DeTable<'_>) -> Vec<Input> {
         let mut inputs = self.inputs.take();
         inputs.sort_by_key(|(at, _)| *at);
-        inputs.into_iter().map(|(_, input)| input).collect()
+        inputs
+            .into_iter()
+            .map(|(_, input)| Input { label: label(root, &input.path), ..input })
+            .collect()
     }
 }
 
@@ -202,6 +205,7 @@ impl<'a> Node<'a> {
         let value = self.context.overrides.get(&path).copied().unwrap_or(value);
         let input = Input {
             path,
+            label: String::new(),
             value,
             unit: unit.into(),
             low: None,

@@ -261,6 +261,7 @@ impl Value<'_> {
         let value = self.context.overrides.get(&self.path).copied().unwrap_or(value);
         let input = Input {
             path: self.path.clone(),
+            label: String::new(),
             value,
             unit: dimension.si.into(),
             low,

@@ -1,12 +1,15 @@
 //! The register of inputs: every number of a job with its band and where it comes from.
 
 use serde::{Deserialize, Serialize};
+use toml::de::{DeTable, DeValue};
 
 /// One number of the job file, or one that was put in its place by default.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
     /// Key path, counted from 0: "mount[2].stiffness[0]".
     pub path: String,
+    /// The same in words, with the names that the file gives: "rubber pad: stiffness".
+    pub label: String,
     /// Value in SI; a plain factor (1 as written) where [`Self::scales`] is not empty.
     pub value: f64,
     /// SI unit of the value, or of what the factor scales; empty for a ratio.
@@ -34,4 +37,33 @@ impl Input {
     pub fn is_banded(&self) -> bool {
         self.low.is_some() || self.high.is_some()
     }
+}
+
+/// A key path in words: what stands in a named section is called by that name.
+pub(super) fn label(root: &DeTable<'_>, path: &str) -> String {
+    let (mut table, mut name, mut words) = (Some(root), None, Vec::new());
+    for step in path.split('.') {
+        let (key, index) = step.split_once('[').unwrap_or((step, ""));
+        let index = index.trim_end_matches(']').parse::<usize>().ok();
+        let value = table.and_then(|t| t.get(key)).map(|v| v.get_ref());
+        let section = match (value, index) {
+            (Some(DeValue::Table(inner)), None) => Some(inner),
+            (Some(DeValue::Array(items)), Some(i)) => match items.get(i).map(|v| v.get_ref()) {
+                Some(DeValue::Table(inner)) => Some(inner),
+                _ => None,
+            },
+            _ => None,
+        };
+        let called = section.and_then(|t| t.get("name")).and_then(|n| n.get_ref().as_str());
+        match called {
+            Some(called) => {
+                name = Some(called.to_owned());
+                words.clear();
+            }
+            None => words.push(step.replace('_', " ")),
+        }
+        table = section;
+    }
+    let words = words.join(" ");
+    name.map_or(words.clone(), |name| format!("{name}: {words}"))
 }

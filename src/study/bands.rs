@@ -15,7 +15,7 @@ use crate::error::{Error, Result};
 use crate::job::{Input, Job};
 
 /// Name of the uneven floor among the inputs that move a figure.
-const FLOOR: &str = "statics.floor_unevenness";
+const FLOOR: &str = "floor unevenness";
 
 /// A key figure with its band.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -32,13 +32,13 @@ pub struct Figure {
     pub high: f64,
     /// Kind of quantity ("force").
     pub dimension: String,
-    /// Inputs that move it, the strongest first, with its value at the lower and the upper end.
+    /// Inputs that move it by their labels, the strongest first, with its value at the lower and the upper end.
     pub moved_by: Vec<(String, f64, f64)>,
 }
 
 /// One input at its two ends.
 struct Ends {
-    path: String,
+    label: String,
     figures: [Vec<Plain>; 2],
     checks: [Vec<Asked>; 2],
 }
@@ -74,7 +74,7 @@ impl Spread<'_> {
     /// The ends, the input that moves the value most first.
     fn ranked(&self) -> Vec<(String, f64, f64)> {
         let mut ends: Vec<_> =
-            self.ends.iter().map(|&(path, a, b)| (path.to_owned(), a, b)).collect();
+            self.ends.iter().map(|&(label, a, b)| (label.to_owned(), a, b)).collect();
         let size = |a: f64, b: f64| (a - self.value).abs().max((b - self.value).abs());
         ends.retain(|&(_, a, b)| size(a, b) > 0.0);
         ends.sort_by(|x, y| size(y.1, y.2).total_cmp(&size(x.1, x.2)));
@@ -107,7 +107,7 @@ impl Bands {
             ends: self
                 .ends
                 .iter()
-                .map(|e| (&*e.path, e.figures[0][i].value, e.figures[1][i].value))
+                .map(|e| (&*e.label, e.figures[0][i].value, e.figures[1][i].value))
                 .collect(),
         };
         if let Some(change) = self.floor_under(plain.mount) {
@@ -137,7 +137,7 @@ impl Bands {
             ends: self
                 .ends
                 .iter()
-                .map(|e| (&*e.path, e.checks[0][i].check.demand, e.checks[1][i].check.demand))
+                .map(|e| (&*e.label, e.checks[0][i].check.demand, e.checks[1][i].check.demand))
                 .collect(),
         };
         if let Some(change) = self.floor_under(asked.mount) {
@@ -164,7 +164,7 @@ fn ends(job: &Job, input: &Input) -> Result<Ends> {
         Ok((figures(&results), checks(&job, &results)?))
     };
     let (low, high) = (at(input.low)?, at(input.high)?);
-    Ok(Ends { path: input.path.clone(), figures: [low.0, high.0], checks: [low.1, high.1] })
+    Ok(Ends { label: input.label.clone(), figures: [low.0, high.0], checks: [low.1, high.1] })
 }
 
 /// Says at which end of which band the computation failed.

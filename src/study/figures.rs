@@ -29,6 +29,9 @@ pub const SHOCK: &str = "shock";
 /// See [`STATIC`].
 pub const STEADY: &str = "steady load";
 
+/// A force below this part of the largest is rounding.
+const ROUNDING: f64 = 1e-10;
+
 /// All key figures; the list has the same entries for every value of the inputs.
 pub fn figures(results: &Results) -> Vec<Plain> {
     let mut all = Vec::new();
@@ -112,10 +115,12 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
         ("along x on the floor", sideways[0]),
         ("along y on the floor", sideways[1]),
     ];
+    let largest = forces.iter().map(|f| f.1).fold(0.0, f64::max);
     for (what, value) in forces {
         let name = label(format!("peak dynamic force {what}"));
-        // A force that never acts that way is zero, not its opposite.
-        all.push(plain(SHOCK, name, value.max(0.0), Dimension::FORCE));
+        // A force that never acts that way is zero, and so is what rounding leaves of one.
+        let value = if value > largest * ROUNDING { value } else { 0.0 };
+        all.push(plain(SHOCK, name, value, Dimension::FORCE));
     }
 }
 

@@ -200,7 +200,7 @@ fn assumptions(study: &Study, text: &mut String) {
                 _ => String::new(),
             };
             let value = in_unit(study, input.value, unit);
-            vec![input.path.clone(), value, band, why]
+            vec![input.label.clone(), value, band, why]
         })
         .collect();
     table(text, &["input", "value", "band", "assumed because"], &rows);
