@@ -109,7 +109,7 @@ fn at_critical_damping_the_step_response_is_its_closed_form() {
     // Force in spring and dashpot: greatest at omega t = 2, where it is 1 + e^-2.
     let force = &motion.extrema(&motion.element_force(0).unwrap())[0];
     assert!((force.max.value - 1.0 - (-2.0_f64).exp()).abs() < 1e-13);
-    assert!((force.max.time - 2.0 / omega).abs() < 1e-7);
+    assert!((force.max.time - 2.0 / omega).abs() < 1e-12);
 }
 
 #[test]
