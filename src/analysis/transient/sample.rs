@@ -48,6 +48,7 @@ impl Transient {
 
     /// Several outputs in one pass.
     pub(super) fn sample_all(&self, outputs: &[&Output], dt: f64) -> Result<Vec<Array2<f64>>> {
+        outputs.iter().try_for_each(|output| self.check_own(output))?;
         let components: usize = outputs.iter().map(|o| o.len()).sum();
         let samples = self.count(dt, components.max(1))?;
         let size = self.basis.propagator.size();
