@@ -8,7 +8,7 @@
 //! A sampled record is taken as linear between samples (ramp-invariant filter). With the pole
 //! s = -zeta omega + j omega_d, T = 1 / sample rate and z = s T, the exact motion is
 //!
-//! q[n] = e^z q[n-1] + T (phi_1(z) - phi_2(z)) x[n-1] + T phi_2(z) x[n],
+//! q_n = e^z q_{n-1} + T (phi_1(z) - phi_2(z)) x_{n-1} + T phi_2(z) x_n,
 //! y = -Im(q) / omega_d,   absolute acceleration = -Im(s^2 q) / omega_d,
 //!
 //! which is the second-order filter of ISO 18431-4 in the form of one complex pole; it keeps its
@@ -70,7 +70,7 @@ pub struct ShockSpectrum {
     pub warnings: Vec<String>,
 }
 
-/// Second-order filter y[n] = b0 x[n] + b1 x[n-1] + b2 x[n-2] - a1 y[n-1] - a2 y[n-2].
+/// Second-order filter y_n = b0 x_n + b1 x_{n-1} + b2 x_{n-2} - a1 y_{n-1} - a2 y_{n-2}.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RecursiveFilter {
     /// b0, b1, b2.

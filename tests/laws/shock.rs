@@ -3,11 +3,12 @@
 
 use nalgebra::{DMatrix, DVector};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use underfoot::analysis::transient::{
     Output, Quantity, ShockOptions, Start, TimeModel, Transient, shock,
 };
 use underfoot::excitation::{Pulse, Segment};
-use underfoot::system::Linear;
+use underfoot::system::{Axis, Dof, Linear};
 
 use crate::shock_systems::{Machine, at_bolster, machine};
 
@@ -69,7 +70,11 @@ fn overdamped(machine: &Machine, loss: bool) -> Linear {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 12,
+        rng_seed: RngSeed::Fixed(1965),
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn responses_of_two_loads_add(machine in machine(), loss: bool) {
@@ -224,6 +229,53 @@ proptest! {
             }
         }
     }
+}
+
+/// Three equal masses, each on a spring to the ground and tied to the two others: two modes have
+/// the same frequency, and any mixture of them is a mode.
+fn ring(split: f64) -> Linear {
+    let b = |column: [f64; 3]| DMatrix::from_column_slice(3, 1, &column);
+    let ports = [
+        ([1.0, 0.0, 0.0], 400.0),
+        ([0.0, 1.0, 0.0], 400.0),
+        ([0.0, 0.0, 1.0], 400.0 * (1.0 + split)),
+        ([1.0, -1.0, 0.0], 900.0),
+        ([0.0, 1.0, -1.0], 900.0),
+        ([-1.0, 0.0, 1.0], 900.0),
+    ];
+    let mut k = DMatrix::zeros(3, 3);
+    for (column, stiffness) in ports {
+        k += b(column) * b(column).transpose() * stiffness;
+    }
+    Linear {
+        dofs: ["a", "b", "c"].map(|body| Dof { body: body.into(), axis: Axis::Z }).to_vec(),
+        m: DMatrix::identity(3, 3),
+        c: &k * 1e-3,
+        h: DMatrix::zeros(3, 3),
+        k,
+        principal: DMatrix::identity(3, 3),
+        elements: Vec::new(),
+        ports: Vec::new(),
+        reference: nalgebra::Vector3::zeros(),
+    }
+}
+
+#[test]
+fn a_motion_that_symmetry_forbids_has_no_peak_even_where_modes_coincide() {
+    let load = Pulse::half_sine(1.0, 0.05).unwrap().segments();
+    let apart = DVector::from_column_slice(&[1.0, -1.0, 0.0]);
+    let rest = Start::rest(3);
+    let motion = Transient::new(&ring(0.0), &load, &apart, &rest, Some(20.0)).unwrap();
+    let peaks = motion.peaks(&motion.displacement());
+    assert!((peaks[0].value - peaks[1].value).abs() < 1e-13 * peaks[0].value);
+    assert!(peaks[2].value < 1e-14 * peaks[0].value);
+    // Nearly the same frequencies: the third mass is set going slowly.
+    let motion = Transient::new(&ring(1e-6), &load, &apart, &rest, Some(20.0)).unwrap();
+    let slow = motion.peaks(&motion.displacement());
+    let samples = motion.sample(&motion.displacement(), 1e-3).unwrap();
+    let greatest = samples.column(2).iter().fold(0.0_f64, |a, x| a.max(x.abs()));
+    // Samples 1/80 of a period apart miss (pi / 80)^2 / 2 of a peak at most.
+    assert!(slow[2].value >= greatest && slow[2].value < greatest * (1.0 + 1e-3));
 }
 
 /// Composite Simpson rule; an odd number of values.

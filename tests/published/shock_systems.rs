@@ -1,22 +1,15 @@
 //! Small systems built by hand and reference files, for the checks of shock.
 
+pub use crate::reference::number;
 use nalgebra::{DMatrix, DVector, Vector3};
 use serde_json::Value;
+
+use crate::reference::load;
 use underfoot::system::{Axis, Dof, Footprint, Label, Linear, LinearElement};
 
 /// The file of that name in `tests/reference/shock`.
 pub fn reference(name: &str) -> Value {
-    let path = format!("{}/tests/reference/shock/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{path}: {e}"));
-    serde_json::from_str(&text).unwrap()
-}
-
-/// A number written as text or as a number.
-pub fn number(value: &Value) -> f64 {
-    match value {
-        Value::String(text) => text.parse().unwrap(),
-        other => other.as_f64().unwrap(),
-    }
+    load(&format!("shock/{name}"))
 }
 
 /// `x` within the relative tolerance of `expected`, or with this message.

@@ -71,6 +71,13 @@ impl Transient {
         check_vector("displacement", &start.displacement, n)?;
         check_vector("velocity", &start.velocity, n)?;
         check_load(load)?;
+        for (name, matrix) in
+            [("stiffness", &linear.k), ("loss", &linear.h), ("damping", &linear.c)]
+        {
+            for x in matrix.iter() {
+                finite(name, *x, "")?;
+            }
+        }
         let solved = solve(linear, direction, &start.displacement, &start.velocity)?;
         let end = load.iter().map(|s| s.end).fold(0.0, f64::max);
         let duration = match duration {
@@ -115,10 +122,23 @@ impl Transient {
                 "ask for a time inside the motion or give a longer duration",
             ));
         }
+        self.check_own(output)?;
         let piece = &self.pieces[self.piece_at(t)];
         let (u, drive) = self.state(piece, t - piece.start);
         let f = piece.load(&drive)[0];
         Ok(output.value(&u, f))
+    }
+
+    /// An output of another transient has other states.
+    pub(super) fn check_own(&self, output: &Output) -> Result<()> {
+        if output.rows.ncols() == self.size() {
+            return Ok(());
+        }
+        Err(Error::Shape {
+            argument: "output".to_string(),
+            found: format!("({},) states", output.rows.ncols()),
+            expected: format!("({},) states: an output that this transient made", self.size()),
+        })
     }
 
     pub(super) fn piece_at(&self, t: f64) -> usize {

@@ -81,7 +81,11 @@ impl Extrema {
 
 impl Transient {
     /// Greatest and least value of each component over the whole motion; independent of any grid.
+    /// Empty for an output that another transient made and whose states do not fit.
     pub fn extrema(&self, output: &Output) -> Vec<Extrema> {
+        if self.check_own(output).is_err() {
+            return Vec::new();
+        }
         let mut search = Search::new(self, output);
         for piece in 0..self.pieces.len() {
             search.scan(piece);

@@ -12,17 +12,24 @@
 
 use num_complex::Complex64;
 
-/// Terms of the series for |z| < 1: 1/21! is below the rounding of a double.
-const TERMS: usize = 19;
+/// 1 / (k + 2)!, the series of phi_2; for |z| < 1 the first term left out is below the rounding of
+/// a double, for |z| < 0.1 ten terms are enough.
+const SERIES: [f64; 19] = {
+    let mut series = [0.5; 19];
+    let mut k = 1;
+    while k < 19 {
+        series[k] = series[k - 1] / (k + 2) as f64;
+        k += 1;
+    }
+    series
+};
 
 /// e^z, phi_1(z), phi_2(z).
 pub(in crate::analysis) fn phi(z: Complex64) -> [Complex64; 3] {
     if z.norm_sqr() < 1.0 {
-        let mut phi2 = Complex64::from(0.0);
-        for k in (0..TERMS).rev() {
-            phi2 = (phi2 * z + 1.0) / (k + 2) as f64;
-        }
-        // The loop gives 1/2 (1 + z/3 (1 + z/4 (...))) = phi_2.
+        let terms = if z.norm_sqr() < 0.01 { 10 } else { SERIES.len() };
+        let horner = |sum: Complex64, c: &f64| sum * z + c;
+        let phi2 = SERIES[..terms].iter().rev().fold(Complex64::ZERO, horner);
         let phi1 = 1.0 + z * phi2;
         [1.0 + z * phi1, phi1, phi2]
     } else {

@@ -5,6 +5,7 @@
 //! Where a piece begins between two samples the step starts again there.
 
 use multiversion::multiversion;
+use multiversion::target::target_cfg_f;
 use ndarray::Array2;
 
 use super::motion::Transient;
@@ -47,12 +48,12 @@ impl Transient {
 
     /// Several outputs in one pass.
     pub(super) fn sample_all(&self, outputs: &[&Output], dt: f64) -> Result<Vec<Array2<f64>>> {
+        outputs.iter().try_for_each(|output| self.check_own(output))?;
         let components: usize = outputs.iter().map(|o| o.len()).sum();
         let samples = self.count(dt, components.max(1))?;
-        let table = Table::new(outputs, self.basis.propagator.size());
-        let mut arrays: Vec<Vec<f64>> =
-            outputs.iter().map(|o| Vec::with_capacity(o.len() * samples)).collect();
-        let mut work = Work::new(&table);
+        let size = self.basis.propagator.size();
+        let mut tables: Vec<Table> = outputs.iter().map(|o| Table::new(o, size, samples)).collect();
+        let mut work = Work::new(size);
         let mut first = 0;
         for (i, piece) in self.pieces.iter().enumerate() {
             let past = match self.pieces.get(i + 1) {
@@ -63,20 +64,14 @@ impl Transient {
             while first < past {
                 let count = (past - first).min(BLOCK);
                 self.block(piece, first, count, dt, &mut work);
-                table.apply(&work.states, count, &mut work.values);
-                table.scatter(&work.values, count, &mut arrays);
+                for table in &mut tables {
+                    table.apply(&work.states, first, count);
+                }
                 first += count;
             }
             work.stale = true;
         }
-        let shaped = arrays.into_iter().zip(outputs).map(|(data, o)| {
-            Array2::from_shape_vec((samples, o.len()), data).map_err(|e| Error::Shape {
-                argument: "output".to_string(),
-                found: e.to_string(),
-                expected: format!("({samples}, {})", o.len()),
-            })
-        });
-        shaped.collect()
+        tables.into_iter().map(|table| table.finish(samples)).collect()
     }
 
     /// States and loads of `count` samples that lie in one piece.
@@ -90,14 +85,18 @@ impl Transient {
         let size = propagator.size();
         piece.drive(0.0, &mut work.drive);
         propagator.fill(piece, tau, &mut work.jump);
-        work.jump.apply(&piece.state, &work.drive, &mut work.u);
+        work.jump.apply(&piece.state, &work.drive, &mut work.states[..size]);
         piece.drive(tau, &mut work.drive);
-        for sample in 0..count {
-            let row = &mut work.states[sample * (size + 1)..(sample + 1) * (size + 1)];
-            row[..size].copy_from_slice(&work.u);
+        let mut rows = work.states[..(count + 1) * (size + 1)].chunks_exact_mut(size + 1);
+        let Some(mut row) = rows.next() else {
+            return;
+        };
+        // The last step is one too many; its row is room for it.
+        for next in rows {
             row[size] = piece.load(&work.drive)[0];
-            work.step.apply(&row[..size], &work.drive, &mut work.u);
+            work.step.apply(&row[..size], &work.drive, &mut next[..size]);
             work.step.apply_drive(&mut work.drive);
+            row = next;
         }
     }
 }
@@ -109,98 +108,109 @@ struct Work {
     /// The step belongs to an earlier piece.
     stale: bool,
     drive: Vec<f64>,
-    u: Vec<f64>,
     states: Vec<f64>,
-    values: Vec<f64>,
 }
 
 impl Work {
-    fn new(table: &Table) -> Self {
+    fn new(size: usize) -> Self {
         Self {
             step: Transition::default(),
             jump: Transition::default(),
             stale: true,
             drive: Vec::new(),
-            u: vec![0.0; table.depth - 1],
-            states: vec![0.0; BLOCK * table.depth],
-            values: vec![0.0; BLOCK * table.width],
+            states: vec![0.0; (BLOCK + 1) * (size + 1)],
         }
     }
 }
 
-/// Coefficients of all outputs, by columns, padded to full lanes.
+/// Coefficients and values of one output.
 struct Table {
+    /// By columns of full lanes, one for each state and one for the load.
     coefficients: Vec<f64>,
     /// Padded number of components.
     width: usize,
     /// States and load.
     depth: usize,
-    /// Components of each output.
-    lengths: Vec<usize>,
+    /// Components.
+    length: usize,
+    /// (time, component), with room behind for rows that are written in full lanes.
+    values: Vec<f64>,
 }
 
 impl Table {
-    fn new(outputs: &[&Output], size: usize) -> Self {
-        let lengths: Vec<usize> = outputs.iter().map(|o| o.len()).collect();
-        let width = lengths.iter().sum::<usize>().div_ceil(LANES) * LANES;
+    fn new(output: &Output, size: usize, samples: usize) -> Self {
+        let length = output.len();
+        let width = length.div_ceil(LANES) * LANES;
         let mut coefficients = vec![0.0; (size + 1) * width];
-        let mut at = 0;
-        for output in outputs {
-            for i in 0..output.len() {
-                for j in 0..size {
-                    coefficients[j * width + at] = output.rows[(i, j)];
-                }
-                coefficients[size * width + at] = output.feed[i];
-                at += 1;
+        for i in 0..length {
+            for j in 0..size {
+                coefficients[j * width + i] = output.rows[(i, j)];
             }
+            coefficients[size * width + i] = output.feed[i];
         }
-        Self { coefficients, width, depth: size + 1, lengths }
+        let values = vec![0.0; (samples + ROWS) * length + LANES];
+        Self { coefficients, width, depth: size + 1, length, values }
     }
 
-    fn apply(&self, states: &[f64], count: usize, values: &mut [f64]) {
-        if self.width > 0 {
-            let groups = count.div_ceil(ROWS);
-            multiply(&self.coefficients, self.width, states, self.depth, groups, values);
-        }
+    fn apply(&mut self, states: &[f64], first: usize, count: usize) {
+        let groups = count.div_ceil(ROWS);
+        let shape = Shape { width: self.width, depth: self.depth, length: self.length, groups };
+        let out = &mut self.values[first * self.length..];
+        multiply(&self.coefficients, states, &shape, out);
     }
 
-    fn scatter(&self, values: &[f64], count: usize, arrays: &mut [Vec<f64>]) {
-        let mut at = 0;
-        for (array, &length) in arrays.iter_mut().zip(&self.lengths) {
-            for row in values.chunks_exact(self.width.max(1)).take(count) {
-                array.extend_from_slice(&row[at..at + length]);
-            }
-            at += length;
-        }
+    fn finish(mut self, samples: usize) -> Result<Array2<f64>> {
+        self.values.truncate(samples * self.length);
+        Array2::from_shape_vec((samples, self.length), self.values).map_err(|e| Error::Shape {
+            argument: "output".to_string(),
+            found: e.to_string(),
+            expected: format!("({samples}, {})", self.length),
+        })
     }
 }
 
-/// values[sample][component] = sum over states of states[sample][state] coefficients[state][component].
-#[multiversion(targets("x86_64+avx512f+avx512vl+avx2+fma", "x86_64+avx2+fma", "aarch64+neon",))]
-fn multiply(
-    coefficients: &[f64],
+struct Shape {
     width: usize,
-    states: &[f64],
     depth: usize,
+    length: usize,
     groups: usize,
-    values: &mut [f64],
-) {
+}
+
+/// out[sample][component] = sum over states of states[sample][state] coefficients[state][component].
+#[multiversion(targets("x86_64+avx512f+avx512vl+fma", "x86_64+avx2+fma", "aarch64+neon"))]
+fn multiply(coefficients: &[f64], states: &[f64], shape: &Shape, out: &mut [f64]) {
+    if target_cfg_f!(any(target_feature = "fma", target_arch = "aarch64")) {
+        rows::<true>(coefficients, states, shape, out);
+    } else {
+        rows::<false>(coefficients, states, shape, out);
+    }
+}
+
+/// A row is stored in full lanes, so the last lanes reach into the next row; they are stored
+/// first, and the rows from the top down, so that what they spoil is written after them.
+#[inline(always)]
+fn rows<const FUSED: bool>(coefficients: &[f64], states: &[f64], shape: &Shape, out: &mut [f64]) {
+    let &Shape { width, depth, length, groups } = shape;
     for group in 0..groups {
         let rows = &states[group * ROWS * depth..(group + 1) * ROWS * depth];
-        let out = &mut values[group * ROWS * width..(group + 1) * ROWS * width];
-        for at in (0..width).step_by(LANES) {
+        let out = &mut out[group * ROWS * length..];
+        for at in (0..width).step_by(LANES).rev() {
             let mut sum = [[0.0; LANES]; ROWS];
             for state in 0..depth {
                 let c = &coefficients[state * width + at..][..LANES];
                 for sample in 0..ROWS {
                     let x = rows[sample * depth + state];
                     for lane in 0..LANES {
-                        sum[sample][lane] += x * c[lane];
+                        if FUSED {
+                            sum[sample][lane] = c[lane].mul_add(x, sum[sample][lane]);
+                        } else {
+                            sum[sample][lane] += x * c[lane];
+                        }
                     }
                 }
             }
             for sample in 0..ROWS {
-                out[sample * width + at..][..LANES].copy_from_slice(&sum[sample]);
+                out[sample * length + at..][..LANES].copy_from_slice(&sum[sample]);
             }
         }
     }
