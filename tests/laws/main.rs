@@ -1,7 +1,10 @@
 //! Laws that hold for any machine: symmetry, reciprocity, limits, energy, frames, clear refusals.
 
+#[path = "../published/bodies.rs"]
+mod bodies;
 mod checks;
 mod frames;
+mod many_bodies;
 mod modes;
 mod random;
 mod receptance;
