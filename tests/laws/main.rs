@@ -1,5 +1,6 @@
 //! Laws that hold for any machine: symmetry, reciprocity, limits, energy, frames, clear refusals.
 
+mod bad_input;
 #[path = "../published/bodies.rs"]
 mod bodies;
 mod checks;
