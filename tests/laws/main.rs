@@ -4,6 +4,7 @@ mod bad_input;
 #[path = "../published/bodies.rs"]
 mod bodies;
 mod checks;
+mod extremes;
 mod frames;
 mod many_bodies;
 mod modes;
