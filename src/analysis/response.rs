@@ -14,9 +14,9 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
-use crate::error::{Error, Result, each, not_negative};
+use crate::error::{Error, Result, each, finite, not_negative};
 use crate::lanes::{self, Coefficients};
-use crate::system::{Linear, Port, wrench_transfer};
+use crate::system::{Axis, Linear, Port, wrench_transfer};
 
 /// Steady response to a harmonic load; all values are peak phasors.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -55,9 +55,11 @@ impl Response {
 /// N m) at each frequency (Hz).
 ///
 /// # Errors
-/// Bad frequencies, or a frequency that meets an undamped resonance.
+/// Bad frequencies, a frequency that meets an undamped resonance, or a load that is not finite or
+/// not as long as the list of degrees of freedom.
 pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Result<Response> {
     let n = linear.size();
+    check_load(linear, load)?;
     let load = DMatrix::from_column_slice(n, 1, load);
     let (mounts, force_rows) = mount_force_rows(linear);
     let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
@@ -187,6 +189,26 @@ fn on_resonance(index: usize, frequency: f64) -> Error {
         "must not meet an undamped resonance, where the response is infinite",
         "give the mounts damping or a loss factor, or move the frequency",
     )
+}
+
+/// One finite number for each degree of freedom.
+fn check_load(linear: &Linear, load: &[Complex64]) -> Result<()> {
+    if load.len() != linear.size() {
+        return Err(Error::Shape {
+            argument: "load".into(),
+            found: format!("({})", load.len()),
+            expected: format!("({}), one for each degree of freedom,", linear.size()),
+        });
+    }
+    for (i, (value, dof)) in load.iter().zip(&linear.dofs).enumerate() {
+        let unit = if matches!(dof.axis, Axis::X | Axis::Y | Axis::Z) { "N" } else { "N m" };
+        if !value.is_finite() {
+            let place = format!("load[{i}]");
+            finite(&place, value.re, unit)?;
+            finite(&place, value.im, unit)?;
+        }
+    }
+    Ok(())
 }
 
 /// Frequencies must be finite, not negative and ascending.

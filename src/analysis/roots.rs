@@ -25,6 +25,9 @@ use num_complex::Complex64;
 use crate::error::{Error, Result};
 use crate::system::Linear;
 
+/// Growth relative to |s| that passes as rounding.
+const GROWTH: f64 = 1e-6;
+
 /// Undamped modes: omega (rad/s) ascending, mass-normalized vectors as columns (Phi' M Phi = 1),
 /// each with its largest entry positive.
 #[derive(Debug, Clone, PartialEq)]
@@ -131,7 +134,7 @@ pub fn viscous(linear: &Linear, modes: &Undamped) -> Result<Roots> {
     });
     let eigen = state.eigen().map_err(|e| not_converged(&format!("{e:?}")))?;
     let values = (0..2 * n).map(|i| eigen.S()[i]).collect::<Vec<_>>();
-    Ok(collect(&values, |i, j| eigen.U()[(i, j)], modes))
+    none_grows(collect(&values, |i, j| eigen.U()[(i, j)], modes))
 }
 
 /// The n roots in the upper half plane of M s^2 + C s + K + j H.
@@ -159,7 +162,16 @@ pub fn continued(linear: &Linear, modes: &Undamped) -> Result<Roots> {
     });
     let eigen = state.eigen().map_err(|e| not_converged(&format!("{e:?}")))?;
     let values = (0..2 * n).map(|i| eigen.S()[i]).collect::<Vec<_>>();
-    all_upper(collect(&values, |i, j| eigen.U()[(i, j)], modes), n)
+    none_grows(all_upper(collect(&values, |i, j| eigen.U()[(i, j)], modes), n)?)
+}
+
+/// Springs and dampers cannot make a motion grow: a root that does is the rounding of roots many
+/// orders of magnitude larger.
+fn none_grows(roots: Roots) -> Result<Roots> {
+    match roots.value.iter().find(|s| s.re > GROWTH * s.norm()) {
+        None => Ok(roots),
+        Some(s) => Err(not_converged(&format!("a root at {s} 1/s would grow"))),
+    }
 }
 
 fn all_upper(roots: Roots, n: usize) -> Result<Roots> {

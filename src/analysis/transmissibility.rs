@@ -21,7 +21,7 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 use super::response::{flat, ground_rows, mount_force_rows, shaped, solve_each};
-use crate::error::Result;
+use crate::error::{Result, each, finite};
 use crate::lanes::Coefficients;
 use crate::system::{self, Linear, wrench_transfer};
 
@@ -48,7 +48,7 @@ pub struct Transmissibility {
 /// body, by default its center of mass.
 ///
 /// # Errors
-/// Bad frequencies, or a frequency that meets an undamped resonance.
+/// Bad frequencies, a frequency that meets an undamped resonance, or a source that is not finite.
 pub fn transmissibility(
     linear: &Linear,
     frequency: &[f64],
@@ -56,6 +56,7 @@ pub fn transmissibility(
 ) -> Result<Transmissibility> {
     let n = linear.size();
     let source = source.unwrap_or(linear.reference);
+    each(finite, "source", &source, "m")?;
     let mut load = DMatrix::zeros(n, 6);
     load.view_mut((0, 0), (6, 6)).copy_from(&wrench_transfer(&source, &linear.reference));
     let (mounts, force_rows) = mount_force_rows(linear);

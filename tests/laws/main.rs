@@ -1,7 +1,12 @@
 //! Laws that hold for any machine: symmetry, reciprocity, limits, energy, frames, clear refusals.
 
+mod bad_input;
+#[path = "../published/bodies.rs"]
+mod bodies;
 mod checks;
+mod extremes;
 mod frames;
+mod many_bodies;
 mod modes;
 mod random;
 mod receptance;
