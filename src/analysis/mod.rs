@@ -5,7 +5,7 @@
 pub mod free_motion;
 pub mod modes;
 pub mod response;
-pub mod roots;
+pub(crate) mod roots;
 pub mod spectrum;
 pub mod statics;
 pub mod transient;

@@ -14,13 +14,13 @@
 //! Assumptions: rigid bodies, small motions, damping that does not depend on frequency. Source:
 //! textbook, e.g. Harris' Shock and Vibration Handbook, 5th ed. 2002, chapter 3 (from memory).
 
-use nalgebra::{DMatrix, Vector3};
+use nalgebra::{DMatrix, DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
-use super::free_motion::free_motions;
-use super::roots::{self, Roots, Undamped};
+use super::free_motion::refuse_free_motion;
+use super::roots::{RealModes, Root, TimeModel};
 use crate::error::{Error, Result};
 use crate::system::{Axis, Dof, Linear};
 
@@ -41,6 +41,8 @@ pub struct Modes {
     pub damped_shape: DMatrix<Complex64>,
     /// Complex eigenvalues s of the damped system, 1/s (2 n of them).
     pub eigenvalue: Vec<Complex64>,
+    /// What stands for the loss factors in the damped modes.
+    pub damping_model: TimeModel,
     /// Kinetic-energy fraction in principal axes of inertia (mode, dof); rows sum to 1.
     pub energy: DMatrix<f64>,
     /// phi_i (M phi)_i (mode, dof); rows sum to 1, entries may leave 0..1.
@@ -68,150 +70,141 @@ pub struct ElasticCenter {
 /// # Errors
 /// [`Error::FreeMotion`] if something is free to move, [`Error::NotConverged`].
 pub fn modes(linear: &Linear) -> Result<Modes> {
-    let undamped = refuse_free_motion(linear)?;
-    let (damped, pairs) = damped(linear, &undamped)?;
-    let energy = energy(linear, &undamped);
-    let n = linear.size();
+    refuse_free_motion(&linear.k, &linear.dofs, &linear.reference)?;
+    let real = RealModes::new(linear)?;
+    if real.omega.contains(&0.0) {
+        return Err(Error::NotConverged {
+            what: "the lowest mode".into(),
+            detail: "its stiffness is lost in the rounding of the stiffest mode's".into(),
+            remedy: "check stiffness, mass and inertia for extreme ratios".into(),
+        });
+    }
+    let (damping_model, roots) = real.damped_roots(linear)?;
+    let shape = upright(&real.phi);
+    let energy = energy(linear, &shape);
+    let pairs = paired(&roots)?;
     Ok(Modes {
         dofs: linear.dofs.clone(),
-        frequency: undamped.omega.iter().map(|w| w / TAU).collect(),
+        frequency: real.omega.iter().map(|w| w / TAU).collect(),
         damping_ratio: pairs.iter().map(|p| p.damping_ratio).collect(),
-        damped_frequency: pairs.iter().map(|p| p.frequency).collect(),
-        damped_shape: DMatrix::from_fn(n, n, |i, j| damped.shape[(i, pairs[j].column)]),
-        eigenvalue: damped.value,
-        energy_raw: raw_energy(linear, &undamped),
+        damped_frequency: pairs.iter().map(|p| p.root.s.im / TAU).collect(),
+        damped_shape: damped_shape(&real.phi, &pairs),
+        eigenvalue: both_halves(&roots),
+        damping_model,
+        energy_raw: raw_energy(linear, &shape),
         description: describe(&linear.dofs, &energy),
         energy,
-        shape: undamped.shape,
+        shape,
         elastic_center: elastic_center(linear),
     })
 }
 
-/// Undamped modes, after making sure that nothing is free to move.
-///
-/// # Errors
-/// [`Error::FreeMotion`] naming the motion.
-pub fn refuse_free_motion(linear: &Linear) -> Result<Undamped> {
-    let free = free_motions(&linear.k, &linear.dofs, &linear.reference);
-    if free.is_empty() {
-        return roots::undamped(&linear.m, &linear.k);
+/// The largest entry of each shape positive.
+fn upright(phi: &DMatrix<f64>) -> DMatrix<f64> {
+    let mut shape = phi.clone();
+    for mut column in shape.column_iter_mut() {
+        if column[column.icamax()] < 0.0 {
+            column.neg_mut();
+        }
     }
-    Err(Error::FreeMotion {
-        motion: free.join(" and "),
-        remedy: "give a mount stiffness in that direction, or add a mount".into(),
+    shape
+}
+
+/// A damped mode: a root above the real axis with its conjugate, or two real roots.
+struct Pair<'a> {
+    root: &'a Root,
+    damping_ratio: f64,
+}
+
+/// For each undamped mode the damped one most like it: |eta_mode|^2 / |eta|^2, since in modal
+/// coordinates the undamped shapes are unit vectors.
+fn paired(roots: &[Root]) -> Result<Vec<Pair<'_>>> {
+    let mut candidates: Vec<Option<Pair>> = pairs(roots).into_iter().map(Some).collect();
+    let n = candidates.len();
+    let mut scores = Vec::with_capacity(n * n);
+    for (c, pair) in candidates.iter().enumerate() {
+        let eta = pair.as_ref().map_or_else(|| DVector::zeros(0), |p| p.root.eta.clone());
+        let size = eta.norm_squared();
+        scores.extend(eta.iter().enumerate().map(|(mode, x)| (x.norm_sqr() / size, mode, c)));
+    }
+    scores.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let modes = roots.first().map_or(0, |r| r.eta.len());
+    let mut chosen: Vec<Option<Pair>> = (0..modes).map(|_| None).collect();
+    for (_, mode, c) in scores {
+        if chosen[mode].is_none() {
+            chosen[mode] = candidates[c].take();
+        }
+    }
+    let found: Vec<Pair> = chosen.into_iter().flatten().collect();
+    if found.len() == modes {
+        return Ok(found);
+    }
+    Err(Error::NotConverged {
+        what: "pairing damped with undamped modes".into(),
+        detail: format!("{} of {modes} pairs", found.len()),
+        remedy: "check damping for extreme values".into(),
     })
 }
 
-/// A damped mode: two roots, conjugate or both real.
-struct Pair {
-    column: usize,
-    damping_ratio: f64,
-    frequency: f64,
-}
-
-/// All roots, and for each undamped mode the pair of roots whose shape is most like its own.
-fn damped(linear: &Linear, undamped: &Undamped) -> Result<(Roots, Vec<Pair>)> {
-    let all = if linear.is_hysteretic() {
-        with_conjugates(&roots::continued(linear, undamped)?)
-    } else {
-        roots::viscous(linear, undamped)?
-    };
-    let candidates = pairs(&all);
-    let likeness = |mode: usize, pair: &Pair| {
-        let phi = undamped.shape.column(mode).map(Complex64::from);
-        let x = all.shape.column(pair.column);
-        let m = linear.m.map(Complex64::from);
-        let mx = &m * x;
-        phi.dotc(&mx).norm_sqr() / x.dotc(&mx).re
-    };
-    let n = linear.size();
-    let mut scores: Vec<(f64, usize, usize)> = Vec::with_capacity(n * n);
-    for mode in 0..n {
-        for (c, pair) in candidates.iter().enumerate() {
-            scores.push((likeness(mode, pair), mode, c));
-        }
-    }
-    scores.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut taken: Vec<Option<usize>> = vec![None; n];
-    let mut used = vec![false; candidates.len()];
-    for (_, mode, c) in scores {
-        if taken[mode].is_none() && !used[c] {
-            taken[mode] = Some(c);
-            used[c] = true;
-        }
-    }
-    let chosen = taken
+/// Roots above the real axis stand for a pair; real ones are joined two by two, the slowest with
+/// the one whose shape is most like its own. zeta = -(s1 + s2) / (2 sqrt(s1 s2)).
+fn pairs(roots: &[Root]) -> Vec<Pair<'_>> {
+    let (mut real, swinging): (Vec<&Root>, Vec<&Root>) = roots.iter().partition(|r| r.s.im == 0.0);
+    let mut out: Vec<Pair> = swinging
         .into_iter()
-        .flatten()
-        .map(|c| {
-            let Pair { column, damping_ratio, frequency } = candidates[c];
-            Pair { column, damping_ratio, frequency }
-        })
-        .collect::<Vec<_>>();
-    if chosen.len() == n {
-        Ok((all, chosen))
-    } else {
-        Err(Error::NotConverged {
-            what: "pairing damped with undamped modes".into(),
-            detail: format!("{} of {n} pairs", chosen.len()),
-            remedy: "check damping for extreme values".into(),
-        })
-    }
-}
-
-/// Conjugate pairs by their upper root; real roots joined two by two, the slowest with the
-/// fastest of like shape left to the sort by size (|s1 s2| is the square of a natural frequency).
-fn pairs(all: &Roots) -> Vec<Pair> {
-    let mut out: Vec<Pair> = (0..all.value.len())
-        .filter(|&i| all.value[i].im > 0.0)
-        .map(|i| {
-            let s = all.value[i];
-            Pair { column: i, damping_ratio: -s.re / s.norm(), frequency: s.im / TAU }
-        })
+        .map(|root| Pair { root, damping_ratio: -root.s.re / root.s.norm() })
         .collect();
-    let mut real: Vec<usize> = (0..all.value.len()).filter(|&i| all.value[i].im == 0.0).collect();
-    while let Some(slow) = real.first().copied() {
-        real.remove(0);
-        let alike = |i: usize| {
-            let (a, b) = (all.shape.column(slow), all.shape.column(i));
-            a.dotc(&b).norm_sqr() / (a.norm_squared() * b.norm_squared())
-        };
-        let Some(at) = (0..real.len()).max_by(|&a, &b| alike(real[a]).total_cmp(&alike(real[b])))
-        else {
-            break;
-        };
-        let fast = real.remove(at);
-        let (s1, s2) = (all.value[slow].re, all.value[fast].re);
-        let damping_ratio = -(s1 + s2) / (2.0 * (s1 * s2).sqrt());
-        out.push(Pair { column: slow, damping_ratio, frequency: 0.0 });
+    real.sort_by(|a, b| b.s.re.total_cmp(&a.s.re));
+    while !real.is_empty() {
+        let slow = real.remove(0);
+        let alike = |r: &Root| slow.eta.dotc(&r.eta).norm_sqr() / r.eta.norm_squared();
+        let best = (0..real.len()).max_by(|&a, &b| alike(real[a]).total_cmp(&alike(real[b])));
+        let Some(best) = best else { break };
+        let (s1, s2) = (slow.s.re, real.remove(best).s.re);
+        out.push(Pair { root: slow, damping_ratio: -(s1 + s2) / (2.0 * (s1 * s2).sqrt()) });
     }
     out
 }
 
-fn with_conjugates(upper: &Roots) -> Roots {
-    let n = upper.value.len();
-    let value = upper.value.iter().flat_map(|s| [s.conj(), *s]).collect();
-    let shape = DMatrix::from_fn(upper.shape.nrows(), 2 * n, |i, j| {
-        let x = upper.shape[(i, j / 2)];
-        if j % 2 == 0 { x.conj() } else { x }
-    });
-    Roots { value, shape }
+/// Phi eta of each mode's root, the largest entry made 1.
+fn damped_shape(phi: &DMatrix<f64>, pairs: &[Pair]) -> DMatrix<Complex64> {
+    let phi = phi.map(Complex64::from);
+    let columns: Vec<_> = pairs
+        .iter()
+        .map(|pair| {
+            let x = &phi * &pair.root.eta;
+            let heavier = |a: &Complex64, b: &Complex64| a.norm().total_cmp(&b.norm());
+            let largest = x.iter().copied().max_by(heavier).unwrap_or(Complex64::ONE);
+            x / largest
+        })
+        .collect();
+    DMatrix::from_columns(&columns)
+}
+
+/// All 2n eigenvalues, by size; of a pair the one below the real axis first.
+fn both_halves(roots: &[Root]) -> Vec<Complex64> {
+    let mut all: Vec<Complex64> = roots
+        .iter()
+        .flat_map(|r| if r.s.im == 0.0 { vec![r.s] } else { vec![r.s.conj(), r.s] })
+        .collect();
+    all.sort_by(|a, b| a.norm().total_cmp(&b.norm()));
+    all
 }
 
 /// mu_i psi_i^2 with psi = P' phi (mode, dof).
-fn energy(linear: &Linear, undamped: &Undamped) -> DMatrix<f64> {
+fn energy(linear: &Linear, shape: &DMatrix<f64>) -> DMatrix<f64> {
     let p = &linear.principal;
     let mu = (p.transpose() * &linear.m * p).diagonal();
-    let psi = p.transpose() * &undamped.shape;
+    let psi = p.transpose() * shape;
     let n = linear.size();
     let table = DMatrix::from_fn(n, n, |mode, i| mu[i] * psi[(i, mode)].powi(2));
     rows_to_one(table)
 }
 
-fn raw_energy(linear: &Linear, undamped: &Undamped) -> DMatrix<f64> {
-    let m_phi = &linear.m * &undamped.shape;
+fn raw_energy(linear: &Linear, shape: &DMatrix<f64>) -> DMatrix<f64> {
+    let m_phi = &linear.m * shape;
     let n = linear.size();
-    DMatrix::from_fn(n, n, |mode, i| undamped.shape[(i, mode)] * m_phi[(i, mode)])
+    DMatrix::from_fn(n, n, |mode, i| shape[(i, mode)] * m_phi[(i, mode)])
 }
 
 /// Takes out the rounding by which mass normalization misses 1.

@@ -1,26 +1,22 @@
-//! Which damped vibrations are free to happen? Roots s and vectors phi of
+//! Which free vibrations does a system have? The roots and vectors behind modes and transients.
 //!
-//! (M s^2 + C s + K + j H) phi = 0.
+//! Real modes of K and M (M = L L'; Phi' M Phi = I, Phi' K Phi = Omega^2) give coordinates eta,
+//! x = Phi eta, in which the state z = (W eta, eta') with W = Omega has the matrix
 //!
-//! Solved in the undamped modal coordinates q (x = Phi q), with the state (Omega q, q') whose
-//! matrix [[0, Omega], [-Omega - j H' Omega^-1, -C']] is well balanced and, without damping,
-//! skew-symmetric.
+//! A = [ 0, W; -(Omega^2 + jH) W^-1, -C ]   (C, H now in modal coordinates),
 //!
-//! - H = 0: the 2 n roots of a real system; conjugate pairs, or real where overdamped.
-//! - H > 0: n roots lie in the upper half plane and describe motion at positive frequency, as
-//!   e^{+j omega t} does; the other n belong to -j H and are left out. Together with their
-//!   conjugates the upper roots make the causal modal continuation: one degree of freedom has
-//!   s = j omega sqrt(1 + j eta).
+//! well scaled however far apart the frequencies are. Its 2n eigenvalues are the roots s of
+//! M s^2 + C s + K + jH. Where C and H are diagonal, so that the modes are uncoupled, they are
+//! written down.
 //!
-//! Where damping does not couple the undamped modes (one loss factor everywhere, damping in
-//! proportion to stiffness) each mode has its own quadratic and no iteration is needed.
-//!
-//! Source: D. J. Inman, Vibration with Control, 2006, section 2.3 (from memory) for the state
-//! form; eigenvectors of the nonsymmetric matrix by the `faer` crate.
+//! Source: textbook, e.g. L. Meirovitch, Fundamentals of Vibrations, 2001, sections 4.7 to 4.10
+//! (from memory).
 
-use faer::{Mat, c64};
-use nalgebra::{DMatrix, DVector, SymmetricEigen};
+use faer::Mat;
+use nalgebra::{DMatrix, DVector, linalg::SymmetricEigen};
 use num_complex::Complex64;
+use serde::{Deserialize, Serialize};
+use std::fmt;
 
 use crate::error::{Error, Result};
 use crate::system::Linear;
@@ -28,212 +24,279 @@ use crate::system::Linear;
 /// Growth relative to |s| that passes as rounding.
 const GROWTH: f64 = 1e-6;
 
-/// Undamped modes: omega (rad/s) ascending, mass-normalized vectors as columns (Phi' M Phi = 1),
-/// each with its largest entry positive.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Undamped {
-    /// Angular natural frequency, rad/s.
-    pub omega: DVector<f64>,
-    /// Phi, n x n.
-    pub shape: DMatrix<f64>,
+/// What stands for the damping in time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum TimeModel {
+    /// No loss factor: mass, springs and dashpots as given.
+    Viscous,
+    /// Hysteretic roots above the real axis and their conjugates.
+    ModalContinuation,
+    /// Loss factors as dashpots, tuned in each mode to its natural frequency.
+    EquivalentViscous,
 }
 
-/// Solves K phi = omega^2 M phi.
-///
-/// # Errors
-/// [`Error::NotConverged`] if M is not positive definite or the iteration fails.
-pub fn undamped(m: &DMatrix<f64>, k: &DMatrix<f64>) -> Result<Undamped> {
-    let failed = |detail: &str| Error::NotConverged {
-        what: "the undamped eigenvalue problem".into(),
-        detail: detail.into(),
-        remedy: "check masses and stiffnesses for extreme ratios".into(),
-    };
-    let n = m.nrows();
-    // M = L L', A = L^-1 K L^-T.
-    let l = m.clone().cholesky().ok_or_else(|| failed("the mass matrix is singular"))?.unpack();
-    let half = l.solve_lower_triangular(k).ok_or_else(|| failed("singular mass"))?;
-    let a = l.solve_lower_triangular(&half.transpose()).ok_or_else(|| failed("singular mass"))?;
-    let a = (&a + a.transpose()) * 0.5;
-    let eigen = SymmetricEigen::try_new(a, f64::EPSILON, 1000)
-        .ok_or_else(|| failed("no convergence in 1000 steps"))?;
-    let vectors =
-        l.tr_solve_lower_triangular(&eigen.eigenvectors).ok_or_else(|| failed("singular mass"))?;
+impl fmt::Display for TimeModel {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Viscous => "viscous damping as given",
+            Self::ModalContinuation => "causal modal continuation of the loss factors",
+            Self::EquivalentViscous => "equivalent viscous damping in each mode",
+        })
+    }
+}
 
-    let mut order: Vec<usize> = (0..n).collect();
-    order.sort_by(|&a, &b| eigen.eigenvalues[a].total_cmp(&eigen.eigenvalues[b]));
-    let omega = DVector::from_fn(n, |i, _| eigen.eigenvalues[order[i]].max(0.0).sqrt());
-    let mut shape = DMatrix::from_fn(n, n, |i, j| vectors[(i, order[j])]);
-    for mut column in shape.column_iter_mut() {
-        if column[column.icamax()] < 0.0 {
-            column.neg_mut();
+/// Real modes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct RealModes {
+    /// Phi, mass-normalized.
+    pub phi: DMatrix<f64>,
+    /// Phi^-1 = Phi' M.
+    pub inverse: DMatrix<f64>,
+    /// Omega ascending, rad/s; zero for a free motion.
+    pub omega: Vec<f64>,
+    /// W: Omega, but never so small that the scaling would spoil the state matrix.
+    pub scale: Vec<f64>,
+}
+
+/// A root s with its vector in the coordinates eta.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Root {
+    pub s: Complex64,
+    pub eta: DVector<Complex64>,
+}
+
+impl RealModes {
+    pub fn new(linear: &Linear) -> Result<Self> {
+        let l = linear.m.clone().cholesky().ok_or_else(|| {
+            Error::invalid(
+                "mass",
+                "the mass matrix",
+                "must be positive definite",
+                "give every body a mass and moments of inertia greater than zero",
+            )
+        })?;
+        let l_inverse = l.l().try_inverse().unwrap_or_else(|| DMatrix::zeros(0, 0));
+        let a = &l_inverse * &linear.k * l_inverse.transpose();
+        let eigen = SymmetricEigen::new((&a + a.transpose()) * 0.5);
+        let n = linear.size();
+        let mut order: Vec<usize> = (0..n).collect();
+        order.sort_by(|&i, &j| eigen.eigenvalues[i].total_cmp(&eigen.eigenvalues[j]));
+        let columns: Vec<_> = order.iter().map(|&i| eigen.eigenvectors.column(i)).collect();
+        let phi = l_inverse.transpose() * DMatrix::from_columns(&columns);
+        let omega = frequencies(order.iter().map(|&i| eigen.eigenvalues[i]))?;
+        let greatest = omega.iter().fold(0.0_f64, |a, &b| a.max(b));
+        let floor = if greatest > 0.0 { 1e-4 * greatest } else { 1.0 };
+        let scale = omega.iter().map(|&w| if w > 1e-6 * greatest { w } else { floor }).collect();
+        Ok(Self { inverse: phi.transpose() * &linear.m, phi, omega, scale })
+    }
+
+    /// Phi' a Phi.
+    pub fn project(&self, a: &DMatrix<f64>) -> DMatrix<f64> {
+        self.phi.transpose() * a * &self.phi
+    }
+
+    /// State z = (W eta, eta') of a root's vector.
+    pub fn state(&self, root: &Root) -> DVector<Complex64> {
+        let n = self.omega.len();
+        DVector::from_fn(2 * n, |i, _| {
+            if i < n { root.eta[i] * self.scale[i] } else { root.eta[i - n] * root.s }
+        })
+    }
+
+    /// State matrix A without hysteresis; `c` is in modal coordinates.
+    pub fn state_matrix(&self, c: &DMatrix<f64>) -> DMatrix<f64> {
+        let n = self.omega.len();
+        let mut a = DMatrix::zeros(2 * n, 2 * n);
+        for i in 0..n {
+            a[(i, n + i)] = self.scale[i];
+            a[(n + i, i)] = -self.omega[i] * self.omega[i] / self.scale[i];
+        }
+        a.view_mut((n, n), (n, n)).copy_from(&-c);
+        a
+    }
+
+    /// All 2n roots of s^2 + C s + Omega^2, those of complex pairs by the one above the real axis
+    /// only; `c` in modal coordinates, symmetric or not.
+    pub fn viscous_roots(&self, c: &DMatrix<f64>) -> Result<Vec<Root>> {
+        if self.uncoupled(c, 1) {
+            return Ok(self.uncoupled_roots(c, None));
+        }
+        let n = self.omega.len();
+        let a = self.state_matrix(c);
+        let eigen = Mat::<f64>::from_fn(2 * n, 2 * n, |i, j| a[(i, j)]).eigen();
+        let eigen = eigen.map_err(|_| not_converged())?;
+        Ok(self.collect(eigen.S().column_vector().iter(), eigen.U(), |s| s.im >= 0.0))
+    }
+
+    /// The roots of s^2 + C s + Omega^2 + jH above the real axis, or none if there are not n.
+    pub fn hysteretic_roots(
+        &self,
+        c: &DMatrix<f64>,
+        h: &DMatrix<f64>,
+    ) -> Result<Option<Vec<Root>>> {
+        let n = self.omega.len();
+        let roots = if self.uncoupled(c, 1) && self.uncoupled(h, 2) {
+            self.uncoupled_roots(c, Some(h))
+        } else {
+            let a = self.state_matrix(c);
+            let entry = |i: usize, j: usize| {
+                let im = if i >= n && j < n { -h[(i - n, j)] / self.scale[j] } else { 0.0 };
+                Complex64::new(a[(i, j)], im)
+            };
+            let eigen = Mat::<Complex64>::from_fn(2 * n, 2 * n, entry).eigen();
+            let eigen = eigen.map_err(|_| not_converged())?;
+            self.collect(eigen.S().column_vector().iter(), eigen.U(), |_| true)
+        };
+        let above: Vec<Root> = roots.into_iter().filter(|r| r.s.im > 1e-9 * r.s.norm()).collect();
+        Ok((above.len() == n).then_some(above))
+    }
+
+    /// As [`Self::hysteretic_roots`], none if they do not describe the motion: where dashpots alone
+    /// let a mode creep back, half of it would be lost.
+    pub fn continued_roots(&self, c: &DMatrix<f64>, h: &DMatrix<f64>) -> Result<Option<Vec<Root>>> {
+        let creeps =
+            || -> Result<bool> { Ok(self.viscous_roots(c)?.iter().any(|root| root.s.im == 0.0)) };
+        if !self.surely_underdamped(c) && creeps()? {
+            return Ok(None);
+        }
+        self.hysteretic_roots(c, h)
+    }
+
+    /// Roots of a system with what stands for its damping; those above the real axis, or on it.
+    /// Roots that grow are refused: springs and dashpots that are not negative cannot cause them.
+    pub fn damped_roots(&self, linear: &Linear) -> Result<(TimeModel, Vec<Root>)> {
+        let found = self.roots_of(linear)?;
+        match found.1.iter().find(|r| r.s.re > GROWTH * r.s.norm()) {
+            None => Ok(found),
+            Some(root) => Err(Error::NotConverged {
+                what: "the damped eigenvalue problem".to_string(),
+                detail: format!("root {:.4e} 1/s grows", root.s),
+                remedy: "check stiffness and damping for extreme ratios".to_string(),
+            }),
         }
     }
-    Ok(Undamped { omega, shape })
-}
 
-/// Roots s (1/s) and their vectors phi as columns of an n x (number of roots) matrix, the largest
-/// entry of each vector made 1.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Roots {
-    /// s, 1/s: sorted by magnitude, lower half plane before upper.
-    pub value: Vec<Complex64>,
-    /// phi.
-    pub shape: DMatrix<Complex64>,
-}
-
-impl Roots {
-    /// Those in the upper half plane (positive frequency).
-    #[must_use]
-    pub fn upper(&self) -> Self {
-        self.keep(|s| s.im > 0.0)
+    fn roots_of(&self, linear: &Linear) -> Result<(TimeModel, Vec<Root>)> {
+        let c = self.project(&linear.c);
+        if !linear.is_hysteretic() {
+            return Ok((TimeModel::Viscous, self.viscous_roots(&c)?));
+        }
+        let h = self.project(&linear.h);
+        if let Some(roots) = self.continued_roots(&c, &h)? {
+            return Ok((TimeModel::ModalContinuation, roots));
+        }
+        let c_e = c + self.loss_damping(&h);
+        Ok((TimeModel::EquivalentViscous, self.viscous_roots(&c_e)?))
     }
 
-    /// Real roots: overdamped motion that creeps back without swinging.
-    #[must_use]
-    pub fn real(&self) -> Self {
-        self.keep(|s| s.im == 0.0)
+    /// Loss factors as dashpots in modal coordinates, H Omega^-1.
+    pub fn loss_damping(&self, h: &DMatrix<f64>) -> DMatrix<f64> {
+        h * self.over_omega()
     }
 
-    fn keep(&self, wanted: impl Fn(Complex64) -> bool) -> Self {
-        let index: Vec<_> = (0..self.value.len()).filter(|&i| wanted(self.value[i])).collect();
-        let value = index.iter().map(|&i| self.value[i]).collect();
-        Self { value, shape: self.shape.select_columns(&index) }
+    /// Omega^-1; a free motion has no hysteretic damping.
+    pub fn over_omega(&self) -> DMatrix<f64> {
+        let inverse = |w: &f64| if *w > 0.0 { 1.0 / w } else { 0.0 };
+        DMatrix::from_diagonal(&DVector::from_iterator(
+            self.omega.len(),
+            self.omega.iter().map(inverse),
+        ))
     }
-}
 
-/// The 2 n roots of the viscous system M s^2 + C s + K (loss factors left out).
-///
-/// # Errors
-/// [`Error::NotConverged`]; also if K is singular.
-pub fn viscous(linear: &Linear, modes: &Undamped) -> Result<Roots> {
-    let n = linear.size();
-    let omega = &modes.omega;
-    let c = in_modes(&linear.c, modes);
-    if is_diagonal(&c) {
-        let pairs = (0..n).map(|i| quadratic(c[(i, i)], Complex64::from(omega[i] * omega[i])));
-        let values: Vec<_> = pairs.flatten().collect();
-        return Ok(collect(&values, |i, j| unit(i == j / 2) * omega[i], modes));
+    fn collect<'a>(
+        &self,
+        values: impl Iterator<Item = &'a Complex64>,
+        vectors: faer::MatRef<'_, Complex64>,
+        keep: impl Fn(Complex64) -> bool,
+    ) -> Vec<Root> {
+        let n = self.omega.len();
+        let vector = |s: Complex64, column: usize| {
+            // The greater half of (W eta, s eta) gives eta with fewer lost digits.
+            let eta = |i: usize| {
+                if s.norm() > self.scale[i] {
+                    vectors[(n + i, column)] / s
+                } else {
+                    vectors[(i, column)] / self.scale[i]
+                }
+            };
+            DVector::from_fn(n, |i, _| eta(i))
+        };
+        let kept = values.enumerate().filter(|(_, s)| keep(**s));
+        kept.map(|(i, &s)| Root { s, eta: vector(s, i) }).collect()
     }
-    let state = Mat::from_fn(2 * n, 2 * n, |i, j| match (i < n, j < n) {
-        (true, true) => 0.0,
-        (true, false) => {
-            if j - n == i {
-                omega[i]
+
+    /// Off-diagonal terms are rounding.
+    fn uncoupled(&self, a: &DMatrix<f64>, power: i32) -> bool {
+        let size = |i: usize| self.scale[i].powi(power).sqrt();
+        let n = self.omega.len();
+        let small = |i: usize, j: usize| a[(i, j)].abs() <= 1e-14 * size(i) * size(j);
+        (0..n).all(|i| (0..n).all(|j| i == j || small(i, j)))
+    }
+
+    /// s = -c/2 +- sqrt(c^2/4 - omega^2 - jh) of each mode.
+    fn uncoupled_roots(&self, c: &DMatrix<f64>, h: Option<&DMatrix<f64>>) -> Vec<Root> {
+        let n = self.omega.len();
+        let mut roots = Vec::with_capacity(2 * n);
+        for i in 0..n {
+            let unit = DVector::from_fn(n, |k, _| Complex64::from(f64::from(u8::from(k == i))));
+            let k = Complex64::new(self.omega[i] * self.omega[i], h.map_or(0.0, |h| h[(i, i)]));
+            let half = 0.5 * c[(i, i)];
+            let square = half * half - k;
+            let push = |roots: &mut Vec<Root>, s| roots.push(Root { s, eta: unit.clone() });
+            if square.im == 0.0 && square.re >= 0.0 {
+                // Both real; the smaller by the product s1 s2 = k, not by a difference.
+                let greater = -(half + square.re.sqrt() * half.signum());
+                push(&mut roots, Complex64::from(greater));
+                let less = if greater == 0.0 { 0.0 } else { k.re / greater };
+                push(&mut roots, Complex64::from(less));
             } else {
-                0.0
+                let mut root = square.sqrt();
+                if root.im < 0.0 {
+                    root = -root;
+                }
+                push(&mut roots, root - half);
             }
         }
-        (false, true) => {
-            if i - n == j {
-                -omega[j]
-            } else {
-                0.0
-            }
-        }
-        (false, false) => -c[(i - n, j - n)],
-    });
-    let eigen = state.eigen().map_err(|e| not_converged(&format!("{e:?}")))?;
-    let values = (0..2 * n).map(|i| eigen.S()[i]).collect::<Vec<_>>();
-    none_grows(collect(&values, |i, j| eigen.U()[(i, j)], modes))
-}
-
-/// The n roots in the upper half plane of M s^2 + C s + K + j H.
-///
-/// # Errors
-/// [`Error::NotConverged`]; also if K is singular or H vanishes in an overdamped direction.
-pub fn continued(linear: &Linear, modes: &Undamped) -> Result<Roots> {
-    let n = linear.size();
-    let omega = &modes.omega;
-    let (c, h) = (in_modes(&linear.c, modes), in_modes(&linear.h, modes));
-    if is_diagonal(&c) && is_diagonal(&h) {
-        let stiffness = |i: usize| Complex64::new(omega[i] * omega[i], h[(i, i)]);
-        let pairs = (0..n).map(|i| quadratic(c[(i, i)], stiffness(i)));
-        let values: Vec<_> = pairs.flatten().collect();
-        return all_upper(collect(&values, |i, j| unit(i == j / 2) * omega[i], modes), n);
+        roots
     }
-    let state = Mat::<c64>::from_fn(2 * n, 2 * n, |i, j| match (i < n, j < n) {
-        (true, true) => Complex64::ZERO,
-        (true, false) => Complex64::from(if j - n == i { omega[i] } else { 0.0 }),
-        (false, true) => {
-            let k = if i - n == j { omega[j] } else { 0.0 };
-            -Complex64::new(k, h[(i - n, j)] / omega[j])
-        }
-        (false, false) => Complex64::from(-c[(i - n, j - n)]),
-    });
-    let eigen = state.eigen().map_err(|e| not_converged(&format!("{e:?}")))?;
-    let values = (0..2 * n).map(|i| eigen.S()[i]).collect::<Vec<_>>();
-    none_grows(all_upper(collect(&values, |i, j| eigen.U()[(i, j)], modes), n)?)
-}
 
-/// Springs and dampers cannot make a motion grow: a root that does is the rounding of roots many
-/// orders of magnitude larger.
-fn none_grows(roots: Roots) -> Result<Roots> {
-    match roots.value.iter().find(|s| s.re > GROWTH * s.norm()) {
-        None => Ok(roots),
-        Some(s) => Err(not_converged(&format!("a root at {s} 1/s would grow"))),
+    /// True if it is certain that C lets every mode swing: 2 Omega - C is positive definite.
+    /// D. J. Inman and A. N. Andry, J. Appl. Mech. 47 (1980), p. 927 (from memory).
+    pub fn surely_underdamped(&self, c: &DMatrix<f64>) -> bool {
+        let two_omega =
+            DVector::from_iterator(self.omega.len(), self.omega.iter().map(|w| 2.0 * w));
+        (DMatrix::from_diagonal(&two_omega) - c).cholesky().is_some()
     }
 }
 
-fn all_upper(roots: Roots, n: usize) -> Result<Roots> {
-    let upper = roots.upper();
-    if upper.value.len() == n {
-        Ok(upper)
-    } else {
-        Err(not_converged(&format!("{} of {n} roots at positive frequency", upper.value.len())))
+/// Square roots, ascending; rounding about zero is zero, a negative stiffness is an error.
+fn frequencies(squares: impl Iterator<Item = f64>) -> Result<Vec<f64>> {
+    let squares: Vec<f64> = squares.collect();
+    let greatest = squares.iter().fold(0.0_f64, |a, b| a.max(b.abs()));
+    if !greatest.is_finite() {
+        return Err(Error::invalid(
+            "stiffness",
+            "the stiffness matrix",
+            "must be finite",
+            "check the stiffness of the elements and the masses",
+        ));
     }
-}
-
-/// Phi' A Phi.
-fn in_modes(a: &DMatrix<f64>, modes: &Undamped) -> DMatrix<f64> {
-    modes.shape.transpose() * a * &modes.shape
-}
-
-/// True if the off-diagonal terms are nothing but rounding.
-fn is_diagonal(a: &DMatrix<f64>) -> bool {
-    let n = a.nrows();
-    let scale = |i: usize, j: usize| (a[(i, i)] * a[(j, j)]).abs().sqrt();
-    (0..n).all(|i| (0..i).all(|j| a[(i, j)].abs() <= 1e-12 * scale(i, j)))
-}
-
-/// Roots of s^2 + c s + k, without cancellation.
-fn quadratic(c: f64, k: Complex64) -> [Complex64; 2] {
-    let root = (Complex64::from(c * c) - 4.0 * k).sqrt();
-    // The principal square root has a real part >= 0, so this sum does not cancel.
-    let large = -(root + c) / 2.0;
-    let small = if large == Complex64::ZERO { large } else { k / large };
-    [large, small]
-}
-
-fn unit(yes: bool) -> Complex64 {
-    Complex64::from(if yes { 1.0 } else { 0.0 })
-}
-
-/// Back to the degrees of freedom, sorted and scaled.
-fn collect(
-    values: &[Complex64],
-    vector: impl Fn(usize, usize) -> Complex64,
-    modes: &Undamped,
-) -> Roots {
-    let n = modes.omega.len();
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    let size = |i: usize| values[i].norm();
-    order.sort_by(|&a, &b| size(a).total_cmp(&size(b)).then(values[a].im.total_cmp(&values[b].im)));
-    let shape = modes.shape.map(Complex64::from);
-    let mut phi = DMatrix::zeros(n, order.len());
-    for (column, &j) in order.iter().enumerate() {
-        let q = DVector::from_fn(n, |i, _| vector(i, j) / modes.omega[i]);
-        let x = &shape * q;
-        let largest = x.iter().copied().max_by(|a, b| a.norm().total_cmp(&b.norm()));
-        let x = x / largest.unwrap_or(Complex64::ONE);
-        phi.set_column(column, &x);
+    let least = squares.first().copied().unwrap_or(0.0);
+    if least < -1e-10 * greatest {
+        return Err(Error::Unstable {
+            reason: format!("one mode has a negative stiffness, omega^2 = {least:.4e} rad^2/s^2"),
+            remedy: "check the stiffness of the mounts and the height of the center of mass"
+                .to_string(),
+        });
     }
-    Roots { value: order.iter().map(|&i| values[i]).collect(), shape: phi }
+    let root = |&s: &f64| if s > 1e-14 * greatest { s.sqrt() } else { 0.0 };
+    Ok(squares.iter().map(root).collect())
 }
 
-fn not_converged(detail: &str) -> Error {
+fn not_converged() -> Error {
     Error::NotConverged {
-        what: "the damped eigenvalue problem".into(),
-        detail: detail.into(),
-        remedy: "check stiffness and damping for extreme ratios".into(),
+        what: "the eigenvalues of the state matrix".to_string(),
+        detail: "the QR iteration stopped".to_string(),
+        remedy: "check mass, stiffness and damping for values that are far apart".to_string(),
     }
 }

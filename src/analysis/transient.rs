@@ -17,7 +17,7 @@
 //! (from memory); exact segments after N. C. Nigam and P. C. Jennings, Bull. Seism. Soc. Am. 59
 //! (1969), p. 909 (from memory).
 //!
-//! Reading order: `roots` (free vibration), `model` (damping in time), `propagator` (one exact
+//! Reading order: `super::roots` (free vibration), `model` (damping in time), `propagator` (one exact
 //! step), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
 
 mod model;
@@ -26,10 +26,9 @@ mod output;
 mod peak;
 pub(super) mod phi;
 mod propagator;
-mod roots;
 mod sample;
 
-pub use model::TimeModel;
+pub use super::roots::TimeModel;
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};

@@ -27,10 +27,9 @@ use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::{SQRT_2, TAU};
-use std::fmt;
 
+use super::super::roots::{RealModes, Root, TimeModel};
 use super::propagator::{Dense, Modal, Propagator};
-use super::roots::{RealModes, Root};
 use crate::error::{Error, Result};
 use crate::system::Linear;
 
@@ -38,27 +37,6 @@ use crate::system::Linear;
 const WORST_CONDITION: f64 = 1e6;
 /// The same for viscous modes, where the matrix exponential stands ready: so many digits are lost.
 const FAIR_CONDITION: f64 = 1e4;
-
-/// What stands for the damping in time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub enum TimeModel {
-    /// No loss factor: mass, springs and dashpots as given.
-    Viscous,
-    /// Hysteretic roots above the real axis and their conjugates.
-    ModalContinuation,
-    /// Loss factors as dashpots, tuned in each mode to its natural frequency.
-    EquivalentViscous,
-}
-
-impl fmt::Display for TimeModel {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Viscous => "viscous damping as given",
-            Self::ModalContinuation => "causal modal continuation of the loss factors",
-            Self::EquivalentViscous => "equivalent viscous damping in each mode",
-        })
-    }
-}
 
 /// A causal system in the coordinates u of a [`Propagator`]; every matrix is n x size.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -109,9 +87,9 @@ pub(super) fn solve(
         let error = model_error(&modes, &c, &h, &k_e, &c_e);
         return Ok(Solved { basis, model: TimeModel::ModalContinuation, error, band });
     }
-    let c_e = &c + job.loss_damping(&h);
+    let c_e = &c + modes.loss_damping(&h);
     let mut basis = job.viscous(&c_e)?;
-    let over_omega = job.over_omega();
+    let over_omega = modes.over_omega();
     basis.loss = Some(&modes.phi * over_omega * &modes.inverse * &basis.velocity);
     let k = DMatrix::from_fn(c.nrows(), c.nrows(), |i, j| {
         if i == j { modes.omega[i] * modes.omega[i] } else { 0.0 }
@@ -144,13 +122,7 @@ impl Job<'_> {
         c: &DMatrix<f64>,
         h: &DMatrix<f64>,
     ) -> Result<Option<(Basis, [DMatrix<f64>; 2])>> {
-        let overdamped = |c| -> Result<bool> {
-            Ok(self.modes.viscous_roots(c)?.iter().any(|root| root.s.im == 0.0))
-        };
-        if !self.modes.surely_underdamped(c) && overdamped(c)? {
-            return Ok(None);
-        }
-        let Some(roots) = self.modes.hysteretic_roots(c, h)? else {
+        let Some(roots) = self.modes.continued_roots(c, h)? else {
             return Ok(None);
         };
         let roots = self.normalized(&roots);
@@ -304,19 +276,6 @@ impl Job<'_> {
         let a = turned * inverse;
         let k = DMatrix::from_fn(n, n, |i, j| -a[(n + i, j)] * self.modes.scale[j]);
         [k, -a.view((n, n), (n, n))]
-    }
-
-    /// Omega^-1; a free motion has no hysteretic damping.
-    fn over_omega(&self) -> DMatrix<f64> {
-        let inverse = |w: &f64| if *w > 0.0 { 1.0 / w } else { 0.0 };
-        DMatrix::from_diagonal(&DVector::from_iterator(
-            self.modes.omega.len(),
-            self.modes.omega.iter().map(inverse),
-        ))
-    }
-
-    fn loss_damping(&self, h: &DMatrix<f64>) -> DMatrix<f64> {
-        h * self.over_omega()
     }
 }
 

@@ -6,7 +6,8 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
-use super::model::{Basis, TimeModel, solve};
+use super::super::roots::TimeModel;
+use super::model::{Basis, solve};
 use super::output::Output;
 use super::propagator::{Piece, Transition};
 use crate::error::{Error, Result, finite, positive};

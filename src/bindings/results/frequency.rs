@@ -37,6 +37,13 @@ impl PyModes {
         self.0.description.clone()
     }
 
+    /// What stands for the damping in the damped modes: dashpots as given, or the causal equivalent
+    /// of the loss factors.
+    #[getter]
+    fn damping_model(&self) -> String {
+        self.0.damping_model.to_string()
+    }
+
     /// Elastic center (3,), m: x and y where a vertical force does not turn the machine, and the
     /// stiffness-weighted mean of `elastic_height`; None if it is not defined.
     #[getter]
@@ -89,8 +96,20 @@ labeled! {
 
 #[pymethods]
 impl PyResponse {
-    /// Motion of a point of the machine (frequency, 6), m and rad: a named point of the
-    /// installation, or coordinates (m).
+    /// Motion of a point of the machine (frequency, 6), m and rad, peak phasors.
+    ///
+    /// Parameters
+    /// ----------
+    /// point : (3,) or name of a point
+    ///     Coordinates, m, or a named point of the installation.
+    ///
+    /// Returns
+    /// -------
+    /// array (frequency, 6)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError, UnknownNameError
     fn at<'py>(&self, py: Python<'py>, point: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let point = convert::point(point, "point", &self.0.points)?;
         array(py, self.0.at(&point))
