@@ -1,6 +1,6 @@
 //! At which frequencies does the machine swing by itself, how, and how fast does it die away?
 //!
-//! Undamped: K phi = omega^2 M phi, with Phi' M Phi = 1. Damped: see [`super::roots`].
+//! Undamped: K phi = omega^2 M phi, with Phi' M Phi = 1. Damped: M s^2 + C s + K + j H (the module `roots`).
 //!
 //! Kinetic-energy fraction of degree of freedom i in a mode: with psi = P' phi, the shape in the
 //! principal axes of inertia P, in which M is diagonal (mu), e_i = mu_i psi_i^2. These lie in

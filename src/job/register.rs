@@ -6,7 +6,7 @@ use toml::de::{DeTable, DeValue};
 /// One number of the job file, or one that was put in its place by default.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Input {
-    /// Key path, counted from 0: "mount[2].stiffness[0]".
+    /// Key path, counted from 0: `mount[2].stiffness[0]`.
     pub path: String,
     /// The same in words, with the names that the file gives: "rubber pad: stiffness".
     pub label: String,

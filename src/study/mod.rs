@@ -1,6 +1,6 @@
 //! The whole job: what the machine does on its mounts, how sure that is, and whether it holds.
 //!
-//! A [`Study`] computes a [`Job`](crate::job::Job) once as given and twice more for each input
+//! A [`Study`] computes a [`Job`] once as given and twice more for each input
 //! with a band, at its two ends, all others as given. Each key figure and each check gets the band
 //! that follows: the changes of one side are combined as the root of the sum of their squares
 //! (independent inputs, effects that add up; GUM, JCGM 100:2008, section 5.1.2, from memory, with
