@@ -153,7 +153,12 @@ impl System {
         let n = self.dofs.len();
         let mut k = DMatrix::zeros(n, n);
         for element in &self.elements {
-            k += &element.b * element.law.static_stiffness() * element.b.transpose();
+            add_product(
+                &mut k,
+                &element.b,
+                &element.law.static_stiffness(),
+                &element.b.transpose(),
+            );
         }
         symmetric(k)
     }
@@ -167,9 +172,9 @@ impl System {
         for element in &self.elements {
             let (ke, he, ce) = element.law.linear();
             let bt = element.b.transpose();
-            k += &element.b * &ke * &bt;
-            h += &element.b * &he * &bt;
-            c += &element.b * &ce * &bt;
+            add_product(&mut k, &element.b, &ke, &bt);
+            add_product(&mut h, &element.b, &he, &bt);
+            add_product(&mut c, &element.b, &ce, &bt);
             elements.push(LinearElement {
                 b: element.b.clone(),
                 k: ke,
@@ -263,7 +268,7 @@ impl Linear {
             let g = foot.about(&self.reference);
             let bt = element.b.transpose();
             for (sum, law) in out.iter_mut().zip([&element.k, &element.h, &element.c]) {
-                *sum += &g * law * &bt;
+                add_product(sum, &g, law, &bt);
             }
         }
         out
@@ -281,6 +286,13 @@ pub fn wrench_transfer(point: &Vector3<f64>, center: &Vector3<f64>) -> Matrix6<f
     let mut t = Matrix6::identity();
     t.fixed_view_mut::<3, 3>(3, 0).copy_from(&cross_matrix(&(point - center)));
     t
+}
+
+/// sum += a law b, in place; laws without damping or loss factor cost nothing.
+fn add_product(sum: &mut DMatrix<f64>, a: &DMatrix<f64>, law: &DMatrix<f64>, b: &DMatrix<f64>) {
+    if law.iter().any(|&x| x != 0.0) {
+        sum.gemm(1.0, &(a * law), b, 1.0);
+    }
 }
 
 /// The symmetric part: removes the rounding by which a sum of B k B' is not quite symmetric.
