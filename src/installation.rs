@@ -161,7 +161,9 @@ impl Installation {
         }
         unique("mounts", mounts.iter().map(|m| m.name.as_str()))?;
         for (i, mount) in mounts.iter().enumerate() {
-            mount.require_stiffness().map_err(|e| e.within(&format!("mounts[{i}]")))?;
+            // Fields are public: a mount may have changed since it was made.
+            let sound = mount.clone().checked().and_then(|m| m.require_stiffness());
+            sound.map_err(|e| e.within(&format!("mounts[{i}]")))?;
         }
         Ok(Self { body, mounts, cases: Vec::new(), points: Vec::new(), gravity: STANDARD_GRAVITY })
     }

@@ -220,7 +220,11 @@ impl Mount {
         Law::Constant(law)
     }
 
-    fn checked(self) -> Result<Self> {
+    /// The mount itself, if every field is what it must be.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] naming the field, its value and what is required.
+    pub fn checked(self) -> Result<Self> {
         each(finite, "position", &self.position, "m")?;
         check_axes("axes", &self.axes)?;
         let groups = [
