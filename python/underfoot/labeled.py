@@ -58,6 +58,33 @@ def html(result: Any) -> str:
     return f"<table><caption>{title}</caption>{head}{''.join(rows)}</table>"
 
 
+def study_html(study: Any) -> str:
+    """A study as two small tables: verdicts, and key figures with bands."""
+    from underfoot.scale import scale
+
+    units = study.units
+
+    def row(*cells: str, tag: str = "td") -> str:
+        return "<tr>" + "".join(f"<{tag}>{escape(c)}</{tag}>" for c in cells) + "</tr>"
+
+    checks = [row("verdict", "question", "value", "limit", "case", tag="th")]
+    for c in study.checks:
+        unit = scale(c.unit, units)
+        limit = f"{c.sense} {unit.text(c.capacity)}"
+        checks.append(row(c.verdict, c.question, unit.text(c.demand), limit, c.governing_case))
+    figures = [row("figure", "value", "band", tag="th")]
+    for f in study.figures:
+        unit = scale(f.unit, units)
+        band = "" if f.low == f.high else f"{unit.text(f.low)} ... {unit.text(f.high)}"
+        figures.append(row(f.name, unit.text(f.value), band))
+    verdict = study.verdict or "nothing to check"
+    return (
+        f"<p><b>{escape(study.title)}</b>: {escape(verdict)}</p>"
+        f"<table><caption>Checks</caption>{''.join(checks)}</table>"
+        f"<details><summary>Key figures</summary><table>{''.join(figures)}</table></details>"
+    )
+
+
 def _summary(values: np.ndarray) -> str:
     if values.size == 0:
         return "(empty)"

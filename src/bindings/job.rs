@@ -79,6 +79,18 @@ impl PyJob {
         PyInstallation(self.0.installation.clone())
     }
 
+    /// Names of the shocks.
+    #[getter]
+    fn shocks(&self) -> Vec<String> {
+        self.0.shocks.iter().map(|s| s.name.clone()).collect()
+    }
+
+    /// Names of the steady loads.
+    #[getter]
+    fn harmonics(&self) -> Vec<String> {
+        self.0.harmonics.iter().map(|h| h.name.clone()).collect()
+    }
+
     /// Every number of the file and every default, in file order.
     #[getter]
     fn inputs(&self) -> Vec<PyInput> {
@@ -103,7 +115,8 @@ impl PyJob {
     #[pyo3(signature = (path))]
     fn report<'py>(slf: &Bound<'py, Self>, path: PathBuf) -> PyResult<Bound<'py, PyAny>> {
         let study = slf.call_method0("study")?;
-        slf.py().import("underfoot.report")?.call_method1("write", (study, path))
+        let installation = slf.getattr("installation")?;
+        slf.py().import("underfoot.report")?.call_method1("write", (study, path, installation))
     }
 
     fn __repr__(&self) -> String {
@@ -441,6 +454,25 @@ impl PyStudy {
     #[getter]
     fn harmonics(&self) -> Vec<String> {
         self.0.results.harmonics.iter().map(|h| h.name.clone()).collect()
+    }
+
+    /// Load case of a shock.
+    fn shock_case(&self, name: &str) -> PyResult<String> {
+        find("shock", name, &self.0.results.shocks, |s| &s.name).map(|s| s.case.clone())
+    }
+
+    /// Names of the points whose motion is computed.
+    #[getter]
+    fn points(&self) -> Vec<String> {
+        let results = &self.0.results;
+        let cases = results.cases.iter().take(1);
+        cases.flat_map(|c| c.points.iter().map(|(name, _)| name.clone())).collect()
+    }
+
+    /// Mass of the machine in each load case, kg, in the order of `cases`.
+    #[getter]
+    fn case_masses(&self) -> Vec<f64> {
+        self.0.results.cases.iter().map(|c| c.mass).collect()
     }
 
     /// Response to a steady load.

@@ -18,6 +18,7 @@ mod verdicts;
 
 pub use bands::Figure;
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
+pub use summary::reading_unit;
 
 use serde::{Deserialize, Serialize};
 

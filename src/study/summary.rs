@@ -273,19 +273,21 @@ fn range(study: &Study, [low, high]: [f64; 2], si: &str) -> String {
 }
 
 /// The unit in which people of the trade read a quantity of that SI unit.
-fn reading_unit(units: ReportUnits, si: &str) -> &str {
+pub fn reading_unit(units: ReportUnits, si: &str) -> &str {
     match (units, si) {
         (ReportUnits::Si, "N") => "kN",
         (ReportUnits::Si, "m") => "mm",
         (ReportUnits::Si, "kg") => "t",
         (ReportUnits::Si, "rad") => "mm/m",
         (ReportUnits::Si, "m/s") => "mm/s",
+        (ReportUnits::Si, "N m") => "kN m",
         (ReportUnits::Us, "N") => "lbf",
         (ReportUnits::Us, "m") => "in",
         (ReportUnits::Us, "kg") => "lb",
         (ReportUnits::Us, "rad") => "in/ft",
         (ReportUnits::Us, "m/s") => "in/s",
         (ReportUnits::Us, "m/s^2") => "g_n",
+        (ReportUnits::Us, "N m") => "lbf in",
         (_, other) if convert(1.0, other).is_ok() => other,
         _ => "",
     }

@@ -34,7 +34,8 @@ fn check<'a>(study: &'a Study, question: &str) -> &'a Check {
 
 #[test]
 fn a_press_on_soft_mounts_rises_too_far_when_its_bolster_leaves() {
-    let (soft, pads, expected) = (study("rail_step_soft"), study("rail_step_pads"), answers("job_04"));
+    let (soft, pads, expected) =
+        (study("rail_step_soft"), study("rail_step_pads"), answers("job_04"));
     let rise = |s: &Study| {
         s.results.cases[1].statics.displacement[2] - s.results.cases[0].statics.displacement[2]
     };
