@@ -6,6 +6,7 @@ labels along dims that are no arrays of numbers. A field named like its only dim
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from typing import Any
 
@@ -56,21 +57,45 @@ def html(result: Any) -> str:
 
 
 def study_html(study: Any) -> str:
-    """Verdict, checks and key figures of a study as tables."""
-    checks = [
-        (c.question, f"{c.demand:.4g}", c.sense, f"{c.capacity:.4g}", c.unit, c.verdict)
-        for c in study.checks
-    ]
-    figures = [
-        (f.name, f"{f.value:.4g}", f"{f.low:.4g}", f"{f.high:.4g}", f.unit) for f in study.figures
-    ]
-    title = f"{study.title}: {study.verdict or 'nothing checked'}"
-    return _table(title, ("check", "demand", "", "capacity", "unit", "verdict"), checks) + _table(
-        "Key figures", ("name", "value", "low", "high", "unit"), figures
+    """Verdict of a study, its checks, and its key figures with their bands, as two tables."""
+    from underfoot.scale import scale
+
+    checks = []
+    for c in study.checks:
+        unit = scale(c.unit, study.units)
+        limit = f"{c.sense} {unit.text(c.capacity)}"
+        band = "" if c.band is None else unit.band(*c.band)
+        verdict, condition = split_verdict(c.verdict)
+        row = (verdict, c.question, unit.text(c.demand), band, limit, c.governing_case, condition)
+        checks.append(row)
+    figures = []
+    for f in study.figures:
+        unit = scale(f.unit, study.units)
+        figures.append((f.name, unit.text(f.value), unit.band(f.low, f.high)))
+    verdict = study.verdict or "nothing to check"
+    head = ("verdict", "question", "value", "band", "limit", "case", "on condition that")
+    return (
+        f"<p><b>{escape(study.title)}</b>: {escape(verdict)}</p>"
+        + (_table("Checks", head, checks) if checks else "")
+        + "<details><summary>Key figures</summary>"
+        + _table("Key figures", ("figure", "value", "band"), figures)
+        + "</details>"
     )
 
 
-def _table(caption: str, head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+def split_verdict(verdict: str) -> tuple[str, str]:
+    """OK, OK IF or NO, and the condition.
+
+    >>> split_verdict("OK IF pad: stiffness is confirmed")
+    ('OK IF', 'pad: stiffness is confirmed')
+    """
+    short = "OK IF"
+    if verdict.startswith(f"{short} "):
+        return short, verdict.removeprefix(f"{short} ")
+    return verdict, ""
+
+
+def _table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     def row(cells: tuple[str, ...], tag: str) -> str:
         return "<tr>" + "".join(f"<{tag}>{escape(c)}</{tag}>" for c in cells) + "</tr>"
 

@@ -226,11 +226,14 @@ fn default_dt(transient: &Transient, load: &[Segment], warnings: &mut Vec<String
     fine.max(least)
 }
 
+/// How the warning about the time model of a shock begins.
+pub const TIME_MODEL: &str = "loss factors in time";
+
 fn warn_of_model(transient: &Transient, warnings: &mut Vec<String>) {
     if transient.time_model != TimeModel::Viscous {
         let [low, high] = transient.time_model_band;
         warnings.push(format!(
-            "loss factors in time: {}; its dynamic stiffness differs from the given one by up to \
+            "{TIME_MODEL}: {}; its dynamic stiffness differs from the given one by up to \
              {:.1} % from {low:.2} to {high:.2} Hz",
             transient.time_model,
             100.0 * transient.time_model_error

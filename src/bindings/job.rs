@@ -108,6 +108,18 @@ impl PyJob {
         PyInstallation(self.0.installation.clone())
     }
 
+    /// Names of the shocks.
+    #[getter]
+    fn shocks(&self) -> Vec<String> {
+        self.0.shocks.iter().map(|s| s.name.clone()).collect()
+    }
+
+    /// Names of the steady loads.
+    #[getter]
+    fn harmonics(&self) -> Vec<String> {
+        self.0.harmonics.iter().map(|h| h.name.clone()).collect()
+    }
+
     /// Every number of the file and every default, in file order.
     #[getter]
     fn inputs(&self) -> Vec<PyInput> {
@@ -145,7 +157,8 @@ impl PyJob {
     #[pyo3(signature = (path))]
     fn report<'py>(slf: &Bound<'py, Self>, path: PathBuf) -> PyResult<Bound<'py, PyAny>> {
         let study = slf.call_method0("study")?;
-        slf.py().import("underfoot.report")?.call_method1("write", (study, path))
+        let installation = slf.getattr("installation")?;
+        slf.py().import("underfoot.report")?.call_method1("write", (study, path, installation))
     }
 
     fn __repr__(&self) -> String {

@@ -45,7 +45,9 @@ mod _core {
     #[pymodule_export]
     use super::study::{PyCheck, PyFigure, PyStudy};
     #[pymodule_export]
-    use super::units::{dimension_table, format_quantity, parse_quantity, unit_factor, unit_table};
+    use super::units::{
+        dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,
+    };
     #[pymodule_export]
     use super::wrench::{PyCase, PyWrench};
 }

@@ -308,6 +308,38 @@ impl PyStudy {
         self.0.results.harmonics.iter().map(|h| h.name.clone()).collect()
     }
 
+    /// Load case of a shock.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `shocks`.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    ///     One of `cases`.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn shock_case(&self, name: &str) -> PyResult<String> {
+        find("shock", name, &self.0.results.shocks, |s| &s.name).map(|s| s.case.clone())
+    }
+
+    /// Names of the points whose motion is computed.
+    #[getter]
+    fn points(&self) -> Vec<String> {
+        let running = self.0.results.cases.iter().take(1);
+        running.flat_map(|c| c.points.iter().map(|(name, _)| name.clone())).collect()
+    }
+
+    /// Mass of the machine in each load case, kg, in the order of `cases`.
+    #[getter]
+    fn case_masses(&self) -> Vec<f64> {
+        self.0.results.cases.iter().map(|c| c.mass).collect()
+    }
+
     /// Response to a steady load.
     ///
     /// Parameters

@@ -4,6 +4,8 @@ use pyo3::prelude::*;
 
 use super::error::to_py;
 use crate::error::Error;
+use crate::job::ReportUnits;
+use crate::study;
 use crate::units::{self, Dimension};
 
 type Exponents = (i8, i8, i8, i8);
@@ -55,6 +57,24 @@ pub fn format_quantity(value: f64, unit: &str, digits: Option<usize>) -> PyResul
         None => units::format(value, unit),
     }
     .map_err(to_py)
+}
+
+/// The unit in which people of the trade read a quantity of that SI unit, in a report in "si" or
+/// "us" units; empty for a ratio.
+#[pyfunction]
+pub fn reading_unit(si: &str, units: &str) -> PyResult<String> {
+    let units = match units {
+        "si" => ReportUnits::Si,
+        "us" => ReportUnits::Us,
+        other => {
+            return Err(to_py(Error::Unknown {
+                argument: "units".into(),
+                value: other.into(),
+                allowed: "use \"si\" or \"us\"".into(),
+            }));
+        }
+    };
+    Ok(study::reading_unit(units, si).to_owned())
 }
 
 fn unknown(name: &str) -> PyErr {

@@ -17,6 +17,9 @@ use crate::job::{Input, Job};
 /// Name of the uneven floor among the inputs that move a figure.
 const FLOOR: &str = "floor unevenness";
 
+/// What follows the label of an input in the condition of an OK IF.
+pub const CONFIRMED: &str = " is confirmed";
+
 /// A key figure with its band.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Figure {
@@ -146,7 +149,7 @@ impl Bands {
         let [down, up] = spread.reach();
         let ranked = spread.ranked();
         let Some((strongest, ..)) = ranked.first() else { return Ok(check.clone()) };
-        let condition = format!("{strongest} is confirmed (its band moves this most)");
+        let condition = format!("{strongest}{CONFIRMED} (its band moves this most)");
         check.clone().with_band(check.demand - down, check.demand + up, condition)
     }
 

@@ -14,10 +14,12 @@ mod bands;
 mod figures;
 mod results;
 mod summary;
+mod text;
 mod verdicts;
 
 pub use bands::Figure;
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
+pub use text::reading_unit;
 
 use serde::{Deserialize, Serialize};
 

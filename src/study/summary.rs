@@ -7,14 +7,15 @@
 use std::fmt::Write as _;
 
 use super::Study;
-use super::bands::Figure;
-use crate::checks::{Check, Verdict};
+use super::bands::{CONFIRMED, Figure};
+use super::results::ShockResult;
+use super::text::{brief, in_unit, range, reading_unit, show, table};
+use crate::analysis::statics::Extreme;
+use crate::analysis::transient::TIME_MODEL;
+use crate::checks::{Check, Sense, Verdict};
 use crate::error::{Error, Result};
-use crate::job::{Input, ReportUnits};
-use crate::units::{Dimension, convert, format_rounded};
-
-/// Digits of a figure.
-const DIGITS: usize = 3;
+use crate::job::Input;
+use crate::units::Dimension;
 
 const SCOPE: &str = "Floor: rigid. Transmissibility is that to a rigid floor; it claims no benefit \
 over another way of standing. Rigid body: valid to about a third of the machine's first elastic \
@@ -29,9 +30,9 @@ pub fn summary(study: &Study) -> String {
     let mut text = String::new();
     head(study, &mut text);
     verdicts(study, &mut text);
+    figures(study, &mut text);
     loads(study, &mut text);
     modes(study, &mut text);
-    figures(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
     text
@@ -68,34 +69,72 @@ fn head(study: &Study, text: &mut String) {
     let mass = first.map(|c| show(study, c.mass, Dimension::MASS)).unwrap_or_default();
     let mounts = study.results.envelope.mount_names.len();
     let _ = writeln!(text, "{}: {mass} on {mounts} mounts, on a rigid floor.\n", study.machine);
-    match &study.overall {
-        Some(all) => {
-            let governing = &study.checks[all.governing];
-            let _ =
-                writeln!(text, "**{}** - governed by: {}\n", all.verdict, line(study, governing));
-        }
-        None => text.push_str("No limits are set: nothing to check.\n\n"),
-    }
+    let Some(all) = &study.overall else {
+        text.push_str("No limits are set: nothing to check.\n\n");
+        return;
+    };
+    let (short, condition) = split(&all.verdict);
+    let condition = if condition.is_empty() {
+        String::new()
+    } else {
+        format!(" what is not sure is confirmed ({condition})")
+    };
+    let governing = &study.checks[all.governing];
+    let _ = writeln!(text, "**{short}**{condition}. Governed by: {}.\n", line(study, governing));
 }
 
 fn verdicts(study: &Study, text: &mut String) {
-    text.push_str("## Does it hold?\n\n");
-    let mut rows = Vec::new();
-    for check in telling(&study.checks) {
-        let relation = match check.sense {
-            crate::checks::Sense::AtMost => "at most",
-            crate::checks::Sense::AtLeast => "at least",
-        };
-        rows.push(vec![
-            check.verdict.to_string(),
-            check.question.clone(),
-            in_unit(study, check.demand, &check.unit),
-            check.band.map_or_else(String::new, |b| range(study, b, &check.unit)),
-            format!("{relation} {}", in_unit(study, check.capacity, &check.unit)),
-            check.governing_case.clone(),
-        ]);
+    if study.checks.is_empty() {
+        return;
     }
-    table(text, &["verdict", "question", "value", "band", "limit", "case"], &rows);
+    text.push_str("## Does it hold?\n\n");
+    let rows: Vec<_> = telling(&study.checks)
+        .into_iter()
+        .map(|check| {
+            let (short, condition) = split(&check.verdict);
+            vec![
+                short.into(),
+                check.question.clone(),
+                in_unit(study, check.demand, &check.unit),
+                check.band.map_or_else(String::new, |b| range(study, b, &check.unit)),
+                limit(study, check),
+                check.governing_case.clone(),
+                condition,
+            ]
+        })
+        .collect();
+    let header = ["verdict", "question", "value", "band", "limit", "case", "if confirmed"];
+    table(text, &header, &rows);
+    let count = |short| study.checks.iter().filter(|c| split(&c.verdict).0 == short).count();
+    let _ = writeln!(
+        text,
+        "Each question stands where it is tightest, and wherever it fails. Of {} checks {} are OK, \
+         {} OK IF, {} NO.\n",
+        study.checks.len(),
+        count("OK"),
+        count("OK IF"),
+        count("NO")
+    );
+}
+
+/// OK, OK IF or NO, and the inputs that an OK IF asks to confirm.
+fn split(verdict: &Verdict) -> (&'static str, String) {
+    match verdict {
+        Verdict::Ok => ("OK", String::new()),
+        Verdict::No => ("NO", String::new()),
+        Verdict::OkIf(conditions) => {
+            let inputs: Vec<_> = conditions
+                .split("; ")
+                .map(|one| one.split_once(CONFIRMED).map_or(one, |(input, _)| input))
+                .collect();
+            ("OK IF", inputs.join("; "))
+        }
+    }
+}
+
+fn limit(study: &Study, check: &Check) -> String {
+    let relation = if check.sense == Sense::AtMost { "at most" } else { "at least" };
+    format!("{relation} {}", in_unit(study, check.capacity, &check.unit))
 }
 
 /// Each kind of question once, at the place where it holds least; and all that do not hold.
@@ -163,35 +202,123 @@ fn modes(study: &Study, text: &mut String) {
 
 fn figures(study: &Study, text: &mut String) {
     text.push_str("## Key figures\n\n");
-    let wanted = |f: &&Figure| {
-        f.group != super::figures::MODES
-            && !f.name.contains(" load of ")
-            && !f.name.contains("velocity")
+    let envelope = &study.results.envelope;
+    let far = |which: &str, list: &[Extreme], sign: f64| {
+        let found = (0..list.len()).min_by(|&a, &b| {
+            let value = |i: usize| sign * list[i].value;
+            value(a).total_cmp(&value(b))
+        })?;
+        let mount = &envelope.mount_names[found];
+        let what = format!("{which} foot load ({mount}, {})", list[found].case);
+        figure(study, &format!("{which} load of {mount}")).map(|f| row(study, what, f))
     };
-    let rows: Vec<_> = study
-        .figures
-        .iter()
-        .filter(wanted)
-        .map(|f| {
-            let strongest = f.moved_by.first().map_or("", |m| m.0.as_str()).to_owned();
-            vec![f.name.clone(), value_of(study, f), band_of(study, f), strongest]
-        })
-        .collect();
+    let named = |name: &str, what: &str| figure(study, name).map(|f| row(study, what.into(), f));
+    let first = study.results.modes.description.first();
+    let first = format!("first mode ({})", first.map_or("", String::as_str));
+    let rows: Vec<_> = [
+        far("least", &envelope.load_min, 1.0),
+        far("greatest", &envelope.load_max, -1.0),
+        named("greatest static deflection", "greatest static deflection"),
+        named("greatest tilt about x", "greatest tilt about x"),
+        named("greatest tilt about y", "greatest tilt about y"),
+        named("frequency of mode 1", &first),
+        named("vertical, greatest computed", "vertical transmissibility at resonance"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
     table(text, &["figure", "value", "band", "moved most by"], &rows);
+    let results = &study.results;
+    let shocks: Vec<_> = results.shocks.iter().map(|s| (&*s.name, Some(&*s.case))).collect();
+    peaks(study, "shock", &shocks, &["down", "up", "along x", "along y"], text);
+    let steady: Vec<_> = results.harmonics.iter().map(|h| (&*h.name, None)).collect();
+    peaks(study, "steady load", &steady, &["along x", "along y", "along z"], text);
 }
 
+fn row(study: &Study, what: String, figure: &Figure) -> Vec<String> {
+    let band = band_of(study, figure);
+    // What moves a value by less than its digits is not worth a name.
+    let strongest = figure.moved_by.first().filter(|_| !band.is_empty());
+    let strongest = strongest.map_or_else(String::new, |m| m.0.clone());
+    vec![what, value_of(study, figure), band, strongest]
+}
+
+/// One row for each load: how far the points move, and what reaches the floor.
+fn peaks(
+    study: &Study,
+    kind: &str,
+    loads: &[(&str, Option<&str>)],
+    sides: &[&str],
+    text: &mut String,
+) {
+    let [length, force] = [Dimension::LENGTH, Dimension::FORCE];
+    let unit = |d: Dimension| reading_unit(study.units, d.si);
+    let starts = |load: &str| format!("{load}: peak ");
+    let points: Vec<String> = loads.first().map_or_else(Vec::new, |(load, _)| {
+        let moved = format!("{}displacement of ", starts(load));
+        let names = study.figures.iter().filter_map(|f| f.name.strip_prefix(&moved));
+        names.map(str::to_owned).collect()
+    });
+    let mut header = vec![kind.to_owned(), "case".into()];
+    header.extend(points.iter().map(|p| format!("{p}, {}", unit(length))));
+    header.extend(sides.iter().map(|s| format!("floor {s}, {}", unit(force))));
+    let rows: Vec<_> = loads
+        .iter()
+        .map(|(load, case)| {
+            let find = |what: String| figure(study, &format!("{}{what}", starts(load)));
+            let moved = points.iter().map(|p| find(format!("displacement of {p}")));
+            let moved = cells(study, &moved.collect::<Vec<_>>(), length);
+            let pushed = sides.iter().map(|s| {
+                find(format!("dynamic force {s} on the floor"))
+                    .or_else(|| find(format!("force {s} on the floor")))
+            });
+            let pushed = cells(study, &pushed.collect::<Vec<_>>(), force);
+            let start = [(*load).to_owned(), case.unwrap_or_default().to_owned()];
+            start.into_iter().chain(moved).chain(pushed).collect()
+        })
+        .collect();
+    if !rows.is_empty() {
+        let _ = writeln!(text, "Peaks under each {kind}, with bands; forces without the weight:\n");
+        let header: Vec<_> = header.iter().map(String::as_str).collect();
+        table(text, &header, &rows);
+    }
+}
+
+/// Like figures with their bands; what is nothing beside the others is 0.
+fn cells(study: &Study, alike: &[Option<&Figure>], kind: Dimension) -> Vec<String> {
+    let sizes = alike.iter().flatten().map(|f| f.high.abs().max(f.low.abs()));
+    let scale = sizes.fold(0.0, f64::max);
+    alike
+        .iter()
+        .map(|found| {
+            found.map_or_else(String::new, |f| {
+                brief(study, [f.value, f.low, f.high], scale, kind.si)
+            })
+        })
+        .collect()
+}
+
+/// Inputs that somebody has to confirm; those on which a verdict hangs come first.
 fn assumptions(study: &Study, text: &mut String) {
     text.push_str("## To confirm\n\n");
-    // A default of zero (no damping stated, not turned) is no guess about the machine.
-    let guessed = |i: &&Input| i.assumed || (i.default.is_some() && i.value != 0.0);
-    let open: Vec<&Input> = study.inputs.iter().filter(guessed).collect();
+    // A default of zero (no damping stated, not turned) is no guess about the machine, and
+    // standard gravity is none either.
+    let guessed =
+        |i: &Input| i.assumed || (i.default.is_some() && i.value != 0.0 && i.path != "gravity");
+    let mut open: Vec<(Vec<String>, &Input)> = study
+        .inputs
+        .iter()
+        .map(|input| (decided_by(study, input), input))
+        .filter(|(questions, input)| guessed(input) || !questions.is_empty())
+        .collect();
+    open.sort_by_key(|(questions, _)| questions.is_empty());
     if open.is_empty() {
         text.push_str("Nothing is assumed.\n\n");
         return;
     }
     let rows: Vec<_> = open
         .iter()
-        .map(|input| {
+        .map(|(questions, input)| {
             let why = input.default.clone().or_else(|| input.source.clone()).unwrap_or_default();
             // A list that moves together stands as a factor.
             let unit = if input.scales.is_empty() { input.unit.as_str() } else { "" };
@@ -199,16 +326,32 @@ fn assumptions(study: &Study, text: &mut String) {
                 (Some(low), Some(high)) => range(study, [low, high], unit),
                 _ => String::new(),
             };
-            let value = in_unit(study, input.value, unit);
-            vec![input.label.clone(), value, band, why]
+            let value = match input.scales.is_empty() {
+                true => in_unit(study, input.value, unit),
+                false => format!("{} times as given", in_unit(study, input.value, unit)),
+            };
+            vec![input.label.clone(), value, band, why, questions.join("; ")]
         })
         .collect();
-    table(text, &["input", "value", "band", "assumed because"], &rows);
+    table(text, &["input", "value", "band", "source", "a verdict hangs on it"], &rows);
+}
+
+/// The questions whose OK hangs on the band of an input.
+fn decided_by(study: &Study, input: &Input) -> Vec<String> {
+    let hangs = |check: &&Check| match &check.verdict {
+        Verdict::OkIf(_) => split(&check.verdict).1 == input.label,
+        _ => false,
+    };
+    let mut questions: Vec<String> = Vec::new();
+    for check in telling(&study.checks).into_iter().filter(|c| input.is_banded() && hangs(c)) {
+        questions.push(check.question.clone());
+    }
+    questions
 }
 
 fn notes(study: &Study, text: &mut String) {
     text.push_str("## Notes\n\n");
-    for warning in &study.warnings {
+    for warning in told_once(study) {
         let _ = writeln!(text, "- {warning}");
     }
     let _ = writeln!(text, "- {SCOPE}");
@@ -224,6 +367,25 @@ fn notes(study: &Study, text: &mut String) {
     let _ = writeln!(text, "- {CAUTION}");
 }
 
+/// Warnings; what is said of the time model of every shock is said once, of the worst one.
+fn told_once(study: &Study) -> Vec<String> {
+    let shocks = &study.results.shocks;
+    let about_model = |warning: &str| warning.starts_with(TIME_MODEL);
+    let repeated = |warning: &str| {
+        let of =
+            |s: &ShockResult| warning.strip_prefix(&format!("shock {}: ", s.name)).map(about_model);
+        shocks.iter().any(|s| of(s) == Some(true))
+    };
+    let mut told: Vec<String> = study.warnings.iter().filter(|w| !repeated(w)).cloned().collect();
+    let error = |s: &ShockResult| s.shock.time_model_error;
+    if let Some(worst) = shocks.iter().max_by(|a, b| error(a).total_cmp(&error(b))) {
+        let warnings = worst.shock.warnings.iter().filter(|w| about_model(w));
+        let which = if shocks.len() > 1 { "shocks, at worst" } else { "shock" };
+        told.extend(warnings.map(|w| format!("{which} {}: {w}", worst.name)));
+    }
+    told
+}
+
 fn figure<'a>(study: &'a Study, name: &str) -> Option<&'a Figure> {
     study.figures.iter().find(|f| f.name == name)
 }
@@ -233,11 +395,7 @@ fn value_of(study: &Study, figure: &Figure) -> String {
 }
 
 fn band_of(study: &Study, figure: &Figure) -> String {
-    if figure.low == figure.high {
-        return String::new();
-    }
-    let unit = dimension(figure).map_or("", |d| d.si);
-    range(study, [figure.low, figure.high], unit)
+    range(study, [figure.low, figure.high], dimension(figure).map_or("", |d| d.si))
 }
 
 fn dimension(figure: &Figure) -> Option<Dimension> {
@@ -250,69 +408,6 @@ fn line(study: &Study, check: &Check) -> String {
     } else {
         format!(" (case {})", check.governing_case)
     };
-    format!("{}, {}{case}", check.question, in_unit(study, check.demand, &check.unit))
-}
-
-/// A value in the report's unit for its kind of quantity.
-fn show(study: &Study, value: f64, dimension: Dimension) -> String {
-    in_unit(study, value, dimension.si)
-}
-
-fn in_unit(study: &Study, value: f64, si: &str) -> String {
-    let unit = reading_unit(study.units, si);
-    format_rounded(value, unit, DIGITS).unwrap_or_else(|_| format!("{value} {si}"))
-}
-
-fn range(study: &Study, [low, high]: [f64; 2], si: &str) -> String {
-    let unit = reading_unit(study.units, si);
-    let number = |x: f64| {
-        let text = format_rounded(x, unit, DIGITS).unwrap_or_else(|_| format!("{x} {unit}"));
-        text.strip_suffix(unit).map_or(text.clone(), |t| t.trim_end().to_owned())
-    };
-    format!("{} ... {} {unit}", number(low), number(high)).trim_end().to_owned()
-}
-
-/// The unit in which people of the trade read a quantity of that SI unit.
-fn reading_unit(units: ReportUnits, si: &str) -> &str {
-    match (units, si) {
-        (ReportUnits::Si, "N") => "kN",
-        (ReportUnits::Si, "m") => "mm",
-        (ReportUnits::Si, "kg") => "t",
-        (ReportUnits::Si, "rad") => "mm/m",
-        (ReportUnits::Si, "m/s") => "mm/s",
-        (ReportUnits::Us, "N") => "lbf",
-        (ReportUnits::Us, "m") => "in",
-        (ReportUnits::Us, "kg") => "lb",
-        (ReportUnits::Us, "rad") => "in/ft",
-        (ReportUnits::Us, "m/s") => "in/s",
-        (ReportUnits::Us, "m/s^2") => "g_n",
-        (_, other) if convert(1.0, other).is_ok() => other,
-        _ => "",
-    }
-}
-
-/// A Markdown table whose columns line up, so that it reads in a terminal.
-fn table(text: &mut String, header: &[&str], rows: &[Vec<String>]) {
-    let clean = |cell: &str| cell.replace('|', "/");
-    let mut width: Vec<usize> = header.iter().map(|h| h.chars().count()).collect();
-    for row in rows {
-        for (w, cell) in width.iter_mut().zip(row) {
-            *w = (*w).max(clean(cell).chars().count());
-        }
-    }
-    let mut line = |cells: &mut dyn Iterator<Item = String>| {
-        let padded: Vec<_> =
-            cells.zip(&width).map(|(cell, w)| format!("{cell}{}", pad(&cell, *w))).collect();
-        let _ = writeln!(text, "| {} |", padded.join(" | "));
-    };
-    line(&mut header.iter().map(|h| (*h).to_owned()));
-    line(&mut width.iter().map(|w| "-".repeat(*w)));
-    for row in rows {
-        line(&mut row.iter().map(|cell| clean(cell)));
-    }
-    text.push('\n');
-}
-
-fn pad(cell: &str, width: usize) -> String {
-    " ".repeat(width.saturating_sub(cell.chars().count()))
+    let demand = in_unit(study, check.demand, &check.unit);
+    format!("{}, {demand}, {}{case}", check.question, limit(study, check))
 }

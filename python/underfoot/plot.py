@@ -1,0 +1,361 @@
+"""Plots of results. Each draws on `ax` and returns it.
+
+Without `ax` a new pyplot figure is made, as a notebook shows it; with one, pyplot is not touched.
+No setting of matplotlib is changed. `units` is "si" or "us".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from underfoot.scale import number, scale
+
+__all__ = [
+    "mode_map",
+    "mount_loads",
+    "plan",
+    "point_motion",
+    "shock_history",
+    "transmissibility",
+    "verdicts",
+]
+
+INK = "#26323d"
+QUIET = "#8b97a3"
+SHADE = "#e4e9ee"
+COLORS = ("#2b5c8a", "#c9622b", "#4f8f6b", "#8a6fa8", "#a8923a", "#5d6d7c")
+VERDICT_COLORS = {"OK": "#4f8f6b", "OK IF": "#c99a2b", "NO": "#b23a3a"}
+AXES = ("x", "y", "z")
+DOF_WORDS = {
+    "x": "x, left-right",
+    "y": "y, front-back",
+    "z": "z, up",
+    "rx": "rx, rocking front-back",
+    "ry": "ry, rocking left-right",
+    "rz": "rz, turning",
+}
+
+
+def mode_map(modes: Any, ax: Any = None) -> Any:
+    """Modes along the frequency axis; each bar splits the kinetic energy by degree of freedom.
+
+    Bars that would cover each other are moved apart; a line leads to the true frequency.
+    """
+    ax = _axes(ax)
+    frequency = np.asarray(modes.frequency)
+    energy = np.asarray(modes.energy)
+    top = 1.15 * frequency.max()
+    width = top / max(16, 1.6 * len(frequency))
+    places = _apart(frequency, 1.12 * width)
+    bottom = np.zeros(len(frequency))
+    for column, dof in enumerate(modes._coords()["dof"]):
+        short = str(dof).rsplit(".", 1)[-1]
+        words = DOF_WORDS.get(short, short) if str(dof).startswith("machine.") else str(dof)
+        share = 100 * energy[:, column]
+        color = COLORS[column % len(COLORS)]
+        ax.bar(places, share, width, bottom, color=color, label=words, edgecolor="white", lw=0.5)
+        bottom = bottom + share
+    for i, (place, f) in enumerate(zip(places, frequency, strict=True)):
+        ax.plot([f, f, place], [-16, -9, 0], color=QUIET, lw=0.8)
+        turn = 0 if len(frequency) <= 8 else 90
+        ax.annotate(
+            f"{i + 1}\n{number(f)}" if turn == 0 else f"{i + 1}: {number(f)}",
+            (place, 101),
+            ha="center",
+            va="bottom",
+            fontsize="small",
+            rotation=turn,
+            color=INK,
+        )
+    ax.set(
+        xlim=(0, max(top, places.max() + width)),
+        ylim=(-16, 125),
+        yticks=[0, 25, 50, 75, 100],
+        xlabel="frequency (Hz)",
+        ylabel="share of kinetic energy (%)",
+        title="Modes: number, frequency (Hz), and what moves",
+    )
+    _style(ax, grid="y")
+    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    return ax
+
+
+def transmissibility(result: Any, ax: Any = None, limit: tuple[float, float] | None = None) -> Any:
+    """Vertical transmissibility to a rigid floor, log-log.
+
+    `limit` is (frequency in Hz, greatest allowed value), drawn as a mark.
+    """
+    ax = _axes(ax)
+    frequency, vertical = np.asarray(result.frequency), np.asarray(result.vertical)
+    ax.axhline(1.0, color=QUIET, lw=1.0)
+    ax.loglog(frequency, vertical, color=COLORS[0], lw=1.8, label="vertical, $|T_{zz}|$")
+    ax.annotate(
+        "T = 1: the floor gets what the machine makes",
+        (frequency[-1], 1.0),
+        xytext=(-4, 4),
+        textcoords="offset points",
+        ha="right",
+        fontsize="small",
+        color=QUIET,
+    )
+    if limit is not None:
+        ax.plot(*limit, "v", color=VERDICT_COLORS["NO"], label=f"limit {limit[1]:g}")
+        ax.legend(fontsize="small", frameon=False, loc="lower left")
+    ax.set(
+        xlabel="frequency (Hz)",
+        ylabel="transmissibility to a rigid floor",
+        title="Vertical transmissibility to a rigid floor",
+    )
+    _style(ax)
+    _plain_ticks(ax, frequency, vertical)
+    return ax
+
+
+def shock_history(shock: Any, ax: Any = None, axis: str | None = None, units: str = "si") -> Any:
+    """Dynamic force on the floor and of each mount in a shock, along one axis.
+
+    Peaks are solved for, not read off the samples, and marked. By default the axis along which the
+    floor force is greatest. Static loads are not included; positive is along the axis.
+    """
+    ax = _axes(ax)
+    force = scale("N", units)
+    if axis is None:
+        axis = max(AXES, key=lambda a: shock.peak("ground_wrench", a).value)
+    i = AXES.index(axis)
+    milliseconds = 1e3 * np.asarray(shock.time)
+    for m, mount in enumerate(shock.mounts):
+        ax.plot(
+            milliseconds,
+            force.of(shock.mount_force[:, m, i]),
+            color=COLORS[1 + m % (len(COLORS) - 1)],
+            lw=0.9,
+            label=mount if len(shock.mounts) <= 8 else None,
+        )
+    ax.plot(
+        milliseconds,
+        force.of(shock.ground_wrench[:, i]),
+        color=COLORS[0],
+        lw=1.8,
+        label="floor, all mounts",
+    )
+    _mark(ax, shock.peak("ground_wrench", axis), force)
+    ax.axhline(0, color=QUIET, lw=0.8, zorder=0)
+    words = {"x": "along x", "y": "along y", "z": "along z (up positive)"}[axis]
+    ax.set(xlabel="time (ms)", ylabel=force.label("dynamic force"), title=f"Force {words}")
+    _style(ax)
+    ax.set_xlim(milliseconds[0], milliseconds[-1])
+    ax.margins(y=0.15)
+    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    return ax
+
+
+def point_motion(
+    shock: Any,
+    points: Iterable[str],
+    ax: Any = None,
+    axis: str | None = None,
+    units: str = "si",
+) -> Any:
+    """Displacement of named points in a shock along one axis, with the greatest peak marked.
+
+    By default the axis along which one of them moves most.
+    """
+    ax = _axes(ax)
+    length = scale("m", units)
+    histories = {point: shock.at(point) for point in points}
+    if axis is None:
+        axis = max(
+            AXES,
+            key=lambda a: max(h.peak("displacement", a).value for h in histories.values()),
+        )
+    i = AXES.index(axis)
+    peaks = []
+    for n, (point, history) in enumerate(histories.items()):
+        color, dash = COLORS[n % len(COLORS)], ("-", "--", ":")[n % 3]
+        values = length.of(history.displacement[:, i])
+        ax.plot(1e3 * history.time, values, dash, color=color, lw=1.4, label=point)
+        peaks.append(history.peak("displacement", axis))
+    if peaks:
+        _mark(ax, max(peaks, key=lambda p: p.value), length)
+        ax.set_xlim(1e3 * history.time[0], 1e3 * history.time[-1])
+    ax.axhline(0, color=QUIET, lw=0.8, zorder=0)
+    ax.set(xlabel="time (ms)", ylabel=length.label("displacement"), title=f"Motion along {axis}")
+    _style(ax)
+    ax.margins(y=0.15)
+    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    return ax
+
+
+def mount_loads(
+    envelope: Any, ax: Any = None, figures: Sequence[Any] = (), units: str = "si"
+) -> Any:
+    """Static load of each mount: a mark for each load case, and the range over them.
+
+    With the `figures` of a study the band of the range is shaded.
+    """
+    ax = _axes(ax)
+    force = scale("N", units)
+    mounts, cases = envelope.mounts, envelope.cases
+    places = np.arange(len(mounts), dtype=float)
+    least, most = force.of(envelope.load_min), force.of(envelope.load_max)
+    bands = {f.name: f for f in figures}
+    for i, mount in enumerate(mounts):
+        low, high = (bands.get(f"{which} load of {mount}") for which in ("least", "greatest"))
+        if low is not None and high is not None:
+            bottom, top = force.of(low.low), force.of(high.high)
+            label = "with bands of the inputs" if i == 0 else None
+            ax.bar(places[i], top - bottom, 0.62, bottom, color=SHADE, label=label, zorder=1)
+    label = "least to greatest, as given"
+    ax.bar(places, most - least, 0.18, least, color=QUIET, alpha=0.6, label=label, zorder=2)
+    for c, case in enumerate(cases):
+        shift = 0.4 * ((c + 0.5) / len(cases) - 0.5)
+        ax.plot(
+            places + shift,
+            force.of(envelope.load[c]),
+            "o^sDvP"[c % 6],
+            color=COLORS[c % len(COLORS)],
+            ms=6,
+            label=case,
+            zorder=3,
+        )
+    _ticks_for(ax, places, mounts)
+    ax.set(ylabel=force.label("static load"), title="Static load of each mount")
+    ax.set_ylim(bottom=min(0.0, ax.get_ylim()[0]))
+    _style(ax, grid="y")
+    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    return ax
+
+
+def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "si") -> Any:
+    """Plan view: mounts with their tags and, from an envelope, least and greatest static loads.
+
+    The cross is the center of mass of the machine as it runs, dots are its named points.
+    """
+    ax = _axes(ax)
+    length, force = scale("m", units), scale("N", units)
+    at = length.of(np.array([mount.position[:2] for mount in installation.mounts]))
+    center = length.of(np.asarray(installation.body.center)[:2])
+    ax.plot(*at.T, "s", ms=9, color=COLORS[0], label="mount")
+    ax.plot(*center, "+", ms=14, mew=2, color=COLORS[1], label="center of mass")
+    points = {name: length.of(np.asarray(p)[:2]) for name, p in installation.points.items()}
+    if points:
+        ax.plot(*np.array(list(points.values())).T, ".", color=QUIET, label="point")
+    for i, mount in enumerate(installation.mounts):
+        lines = [mount.name]
+        if envelope is not None:
+            ends = force.of(envelope.load_min[i]), force.of(envelope.load_max[i])
+            lines.append(f"{number(ends[0])} ... {number(ends[1])} {force.unit}")
+        above = at[i, 1] >= at[:, 1].mean()
+        ax.annotate(
+            "\n".join(lines),
+            at[i],
+            xytext=(0, 9 if above else -9),
+            textcoords="offset points",
+            ha="center",
+            va="bottom" if above else "top",
+            fontsize="small",
+            color=INK,
+        )
+    ax.set(
+        xlabel=length.label("x, left to right"),
+        ylabel=length.label("y, front to back"),
+        title="Mounts from above" + ("" if envelope is None else ", static load"),
+    )
+    ax.set_aspect("equal", adjustable="datalim")
+    ax.margins(0.25)
+    _style(ax)
+    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    return ax
+
+
+def verdicts(checks: Sequence[Any], ax: Any = None) -> Any:
+    """Demand over limit of each check that sets an upper limit, with its band.
+
+    Left of 1 holds. Checks with a lower limit (a least load) are left out.
+    """
+    ax = _axes(ax)
+    shown = [c for c in checks if c.sense == "at most" and c.capacity > 0 and np.isfinite(c.demand)]
+    for row, check in enumerate(shown):
+        color = VERDICT_COLORS[_short(check.verdict)]
+        low, high = check.band or (check.demand, check.demand)
+        ends = np.array([low, high]) / check.capacity
+        ax.plot(ends, [row, row], color=color, lw=5, alpha=0.35, solid_capstyle="butt")
+        ax.plot(check.demand / check.capacity, row, "o", color=color, ms=6)
+    names = [f"{c.question}{f' ({c.governing_case})' if c.governing_case else ''}" for c in shown]
+    ax.axvline(1.0, color=INK, lw=1.0)
+    ax.set_yticks(range(len(shown)), names, fontsize="small")
+    ax.invert_yaxis()
+    ax.set_xlim(left=0.0)
+    ax.set(xlabel="demand / limit (1)", title="Checks: value and band against the limit")
+    _style(ax, grid="x")
+    return ax
+
+
+def _short(verdict: str) -> str:
+    return "OK IF" if verdict.startswith("OK IF") else verdict
+
+
+def _axes(ax: Any) -> Any:
+    if ax is not None:
+        return ax
+    from matplotlib import pyplot
+
+    return pyplot.subplots(layout="constrained")[1]
+
+
+def _style(ax: Any, grid: str = "both") -> None:
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.spines[["left", "bottom"]].set_color(QUIET)
+    ax.grid(True, axis=grid, color=SHADE, lw=0.8)
+    ax.set_axisbelow(True)
+    ax.tick_params(colors=INK, labelsize="small")
+    ax.title.set(color=INK, size="medium", weight="bold")
+    for label in (ax.xaxis.label, ax.yaxis.label):
+        label.set_color(INK)
+
+
+def _mark(ax: Any, peak: Any, unit: Any) -> None:
+    """A peak that was solved for: a ring with its value."""
+    at = (1e3 * peak.time, unit.of(peak.signed_value))
+    ax.plot(*at, "o", ms=7, mfc="none", mec=INK, mew=1.3)
+    ax.annotate(
+        f"{number(unit.of(peak.signed_value))} {unit.unit}",
+        at,
+        xytext=(8, 4 if peak.signed_value > 0 else -4),
+        textcoords="offset points",
+        va="bottom" if peak.signed_value > 0 else "top",
+        fontsize="small",
+        color=INK,
+    )
+
+
+def _plain_ticks(ax: Any, x: np.ndarray, y: np.ndarray) -> None:
+    """Powers of ten, and 2 and 5 between them, as plain numbers."""
+    from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+    for axis, values in ((ax.xaxis, x), (ax.yaxis, y)):
+        decades = np.log10(values.max() / max(values.min(), 1e-12))
+        axis.set_major_locator(LogLocator(subs=(1, 2, 5) if decades <= 3.5 else (1,)))
+        axis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:g}"))
+        axis.set_minor_formatter(NullFormatter())
+
+
+def _ticks_for(ax: Any, places: np.ndarray, names: Sequence[str]) -> None:
+    crowded = sum(len(name) for name in names) > 60
+    ax.set_xticks(places, names, rotation=60 if crowded else 0, ha="right" if crowded else "center")
+
+
+def _apart(values: np.ndarray, gap: float) -> np.ndarray:
+    """Ascending places next to `values`, at least `gap` apart (isotonic least squares)."""
+    steps = gap * np.arange(len(values))
+    groups: list[list[float]] = []
+    for value in values - steps:
+        groups.append([value])
+        while len(groups) > 1 and np.mean(groups[-2]) > np.mean(groups[-1]):
+            last = groups.pop()
+            groups[-1] += last
+    level = np.concatenate([np.full(len(g), np.mean(g)) for g in groups])
+    return level + steps

@@ -1,0 +1,71 @@
+"""The plots of a report as PNG, drawn without pyplot: no window, no global state."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from underfoot import plot
+from underfoot.report.names import file_names
+
+DOTS_PER_INCH = 130
+
+
+def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str, str]]:
+    """Draws all plots; returns their names and what they show."""
+    wrote: list[tuple[str, str]] = []
+
+    def draw(name: str, words: str, size: tuple[float, float], fill: Callable[[Any], None]) -> None:
+        _save(folder / name, size, fill)
+        wrote.append((name, words))
+
+    units, envelope = study.units, study.envelope
+    if installation is not None:
+        draw(
+            "plan.png",
+            "Mounts from above with their static loads",
+            (8, 5),
+            lambda f: plot.plan(installation, envelope, f.add_subplot(), units),
+        )
+    draw(
+        "mount_loads.png",
+        "Static load of each mount",
+        (max(8, 3.5 + 0.5 * len(envelope.mounts)), 4.5),
+        lambda f: plot.mount_loads(envelope, f.add_subplot(), study.figures, units),
+    )
+    draw("modes.png", "Modes", (9, 4.5), lambda f: plot.mode_map(study.modes, f.add_subplot()))
+    if study.transmissibility is not None:
+        draw(
+            "transmissibility.png",
+            "Vertical transmissibility to a rigid floor",
+            (8, 4.5),
+            lambda f: plot.transmissibility(study.transmissibility, f.add_subplot()),
+        )
+    for shock, name in file_names(study.shocks).items():
+        draw(
+            f"shock_{name}.png",
+            f"{shock}: force on the floor and motion of the points",
+            (9, 7),
+            lambda f, shock=shock: _shock(study, shock, f),
+        )
+    return wrote
+
+
+def _shock(study: Any, name: str, figure: Any) -> None:
+    shock = study.shock(name)
+    above, *below = figure.subplots(2 if study.points else 1, 1, squeeze=False).ravel()
+    plot.shock_history(shock, above, units=study.units)
+    above.set_title(f"{name} ({study.shock_case(name)}): {above.get_title().lower()}")
+    for ax in below:
+        plot.point_motion(shock, study.points, ax, units=study.units)
+
+
+def _save(path: Path, size: tuple[float, float], fill: Callable[[Any], None]) -> None:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=size, layout="constrained")
+    FigureCanvasAgg(figure)
+    fill(figure)
+    figure.savefig(path, dpi=DOTS_PER_INCH, format="png", metadata={"Software": "underfoot"})

@@ -1,0 +1,189 @@
+"""The tables of a report as CSV: UTF-8, one header row with the units in it."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from underfoot.report.names import file_names
+from underfoot.scale import scale
+
+SIX = ("x", "y", "z", "rx", "ry", "rz")
+WRENCH = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
+Table = tuple[list[str], Iterable[Sequence[Any]]]
+
+
+def write(study: Any, folder: Path) -> list[tuple[str, str]]:
+    """Writes all tables; returns their names and what they hold."""
+    wanted: list[tuple[str, str, Callable[[], Table]]] = [
+        (
+            "checks.csv",
+            "every check with demand, limit, band, case and source",
+            lambda: _checks(study),
+        ),
+        (
+            "figures.csv",
+            "every key figure with its band and what moves it",
+            lambda: _figures(study),
+        ),
+        ("inputs.csv", "every number of the job with band and source (SI)", lambda: _inputs(study)),
+        (
+            "load_cases.csv",
+            "static loads, deflections and tilt in each load case",
+            lambda: _cases(study),
+        ),
+        ("mount_loads.csv", "least and greatest static load of each mount", lambda: _loads(study)),
+        ("modes.csv", "modes with energy by degree of freedom", lambda: _modes(study)),
+    ]
+    if study.transmissibility is not None:
+        words = "vertical transmissibility to a rigid floor"
+        wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
+    for shock, name in file_names(study.shocks).items():
+        words = f"histories in {shock}: dynamic forces on the floor, motion of the points"
+        wanted.append((f"shock_{name}.csv", words, lambda shock=shock: _shock(study, shock)))
+    for load, name in file_names(study.harmonics).items():
+        words = f"steady response to {load}: peak phasors"
+        wanted.append((f"steady_{name}.csv", words, lambda load=load: _steady(study, load)))
+    for name, _, table in wanted:
+        header, rows = table()
+        _write(folder / name, header, rows)
+    return [(name, words) for name, words, _ in wanted]
+
+
+def _write(path: Path, header: list[str], rows: Iterable[Sequence[Any]]) -> None:
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(header)
+        writer.writerows([_cell(value) for value in row] for row in rows)
+
+
+def _cell(value: Any) -> Any:
+    if value is None:
+        return ""
+    if isinstance(value, (float, np.floating)):
+        return f"{float(value):.9g}"
+    return value
+
+
+def _checks(study: Any) -> Table:
+    header = ["question", "verdict", "demand", "band low", "band high", "relation", "limit"]
+    header += ["unit", "relative margin (1)", "case", "source of the limit"]
+    rows = []
+    for c in study.checks:
+        unit = scale(c.unit, study.units)
+        low, high = (None, None) if c.band is None else map(unit.of, c.band)
+        row = [c.question, c.verdict, unit.of(c.demand), low, high, c.sense, unit.of(c.capacity)]
+        rows.append([*row, unit.unit, c.margin, c.governing_case, c.source])
+    return header, rows
+
+
+def _figures(study: Any) -> Table:
+    header = ["group", "figure", "value", "band low", "band high", "unit", "moved most by"]
+    rows = []
+    for f in study.figures:
+        unit = scale(f.unit, study.units)
+        movers = "; ".join(path for path, *_ in f.moved_by[:3])
+        rows.append([f.group, f.name, *map(unit.of, (f.value, f.low, f.high)), unit.unit, movers])
+    return header, rows
+
+
+def _inputs(study: Any) -> Table:
+    header = ["input", "value", "band low", "band high", "unit", "source"]
+    header += ["assumed", "why a default", "only reported"]
+    return header, [
+        [i.path, i.value, i.low, i.high, i.unit, i.source]
+        + ["yes" if i.assumed else "", i.default, "yes" if i.informational else ""]
+        for i in study.inputs
+    ]
+
+
+def _cases(study: Any) -> Table:
+    mass, force, length, angle = (scale(si, study.units) for si in ("kg", "N", "m", "rad"))
+    header = ["load case", mass.label("mass of the machine"), "mount"]
+    header += [force.label(f"load {axis}") for axis in "xyz"]
+    header += [length.label(f"compression {axis}") for axis in "xyz"]
+    header += [angle.label(f"tilt about {axis}") for axis in "xy"]
+    rows = []
+    for case, total in zip(study.cases, study.case_masses, strict=True):
+        s = study.statics(case)
+        for i, mount in enumerate(s.mounts):
+            row = [case, mass.of(total), mount, *force.of(s.load[i]), *length.of(s.deflection[i])]
+            rows.append([*row, *angle.of(s.tilt)])
+    return header, rows
+
+
+def _loads(study: Any) -> Table:
+    force, length = scale("N", study.units), scale("m", study.units)
+    e = study.envelope
+    figures = {f.name: f for f in study.figures}
+    header = ["mount"]
+    for end in ("least", "greatest"):
+        header += [force.label(f"{end} load"), f"case of {end} load"]
+        header += [force.label(f"{end} load, band {which}") for which in ("low", "high")]
+    header += [force.label("greatest horizontal load"), length.label("greatest compression")]
+    rows = []
+    for i, mount in enumerate(e.mounts):
+        row: list[Any] = [mount]
+        for end, field in (("least", "load_min"), ("greatest", "load_max")):
+            figure = figures[f"{end} load of {mount}"]
+            row += [force.of(getattr(e, field)[i]), e.governing(field)[i]]
+            row += [force.of(figure.low), force.of(figure.high)]
+        rows.append([*row, force.of(e.lateral_max[i]), length.of(e.deflection_max[i])])
+    return header, rows
+
+
+def _modes(study: Any) -> Table:
+    m = study.modes
+    header = ["mode", "frequency (Hz)", "damping ratio (1)", "damped frequency (Hz)"]
+    header += [f"energy share of {dof} (1)" for dof in m._coords()["dof"]] + ["what it is"]
+    rows = [
+        [i + 1, f, m.damping_ratio[i], m.damped_frequency[i], *m.energy[i], m.description[i]]
+        for i, f in enumerate(m.frequency)
+    ]
+    return header, rows
+
+
+def _transmissibility(study: Any) -> Table:
+    t = study.transmissibility
+    header = ["frequency (Hz)", "vertical transmissibility to a rigid floor (1)"]
+    return header, zip(t.frequency, t.vertical, strict=True)
+
+
+def _shock(study: Any, name: str) -> Table:
+    shock = study.shock(name)
+    force, moment, length = (scale(si, study.units) for si in ("N", "N m", "m"))
+    header = ["time (s)"] + [force.label(f"floor {axis}") for axis in WRENCH[:3]]
+    header += [moment.label(f"floor {axis}") for axis in WRENCH[3:]]
+    columns = [shock.time[:, None], force.of(shock.ground_wrench[:, :3])]
+    columns.append(moment.of(shock.ground_wrench[:, 3:]))
+    for i, mount in enumerate(shock.mounts):
+        header += [force.label(f"{mount} {axis}") for axis in WRENCH[:3]]
+        columns.append(force.of(shock.mount_force[:, i]))
+    for point in study.points:
+        header += [length.label(f"{point} {axis}") for axis in SIX[:3]]
+        columns.append(length.of(shock.at(point).displacement[:, :3]))
+    return header, np.hstack(columns)
+
+
+def _steady(study: Any, name: str) -> Table:
+    response = study.harmonic(name)
+    frequency = response.frequency[0]
+    header = ["frequency (Hz)", "what", "component", "real", "imaginary", "peak", "unit"]
+    rows: list[list[Any]] = []
+
+    def add(what: str, components: Sequence[str], values: Any, si: Sequence[str]) -> None:
+        for component, value, unit in zip(components, values, si, strict=True):
+            read = scale(unit, study.units)
+            real, imaginary, peak = (read.of(v) for v in (value.real, value.imag, abs(value)))
+            rows.append([frequency, what, component, real, imaginary, peak, read.unit])
+
+    add("floor", WRENCH, response.ground_wrench[0], ["N"] * 3 + ["N m"] * 3)
+    for i, mount in enumerate(response._coords()["mount"]):
+        add(f"mount {mount}", WRENCH[:3], response.mount_force[0, i], ["N"] * 3)
+    for point in study.points:
+        add(f"point {point}", SIX, response.at(point)[0], ["m"] * 3 + ["rad"] * 3)
+    return header, rows
