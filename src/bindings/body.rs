@@ -74,30 +74,101 @@ impl PyRigidBody {
         .map_err(to_py)
     }
 
-    /// The body made of these parts (Box, Cylinder, PointMass, RigidBody), joined rigidly.
+    /// The body made of parts, joined rigidly.
+    ///
+    /// Masses add; inertias are moved to the common center of mass (Huygens-Steiner).
+    ///
+    /// Parameters
+    /// ----------
+    /// parts : sequence of Box, Cylinder, PointMass or RigidBody
+    ///     At least one.
+    ///
+    /// Returns
+    /// -------
+    /// RigidBody
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
     #[staticmethod]
     fn from_parts(parts: Vec<Bound<'_, PyAny>>) -> PyResult<Self> {
         RigidBody::from_parts(&list(&parts)?).map(Self).map_err(to_py)
     }
 
     /// This body with parts added (a die, a bolster with its load).
+    ///
+    /// Parameters
+    /// ----------
+    /// parts : sequence of Box, Cylinder, PointMass or RigidBody
+    ///     What is added.
+    ///
+    /// Returns
+    /// -------
+    /// RigidBody
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
     fn with_parts(&self, parts: Vec<Bound<'_, PyAny>>) -> PyResult<Self> {
         self.0.with_parts(&list(&parts)?).map(Self).map_err(to_py)
     }
 
     /// This body with parts taken away (the die out, the bolster rolled out).
+    ///
+    /// Parameters
+    /// ----------
+    /// parts : sequence of Box, Cylinder, PointMass or RigidBody
+    ///     What is taken away; what remains must be a body that can exist.
+    ///
+    /// Returns
+    /// -------
+    /// RigidBody
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
     fn without_parts(&self, parts: Vec<Bound<'_, PyAny>>) -> PyResult<Self> {
         self.0.without_parts(&list(&parts)?).map(Self).map_err(to_py)
     }
 
-    /// The same body turned about the origin (axes: where its x, y, z point) and moved by offset (m).
+    /// The same body turned about the origin, then moved.
+    ///
+    /// Parameters
+    /// ----------
+    /// offset : (3,)
+    ///     How far it is moved, m.
+    /// axes : (3, 3), optional
+    ///     Where its x, y, z point, as columns; by default not turned. See `turned`.
+    ///
+    /// Returns
+    /// -------
+    /// RigidBody
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError
     #[pyo3(signature = (offset, axes=None))]
     fn placed(&self, offset: &Bound<'_, PyAny>, axes: Option<&Bound<'_, PyAny>>) -> PyResult<Self> {
         let offset = vector3(offset, "offset", Dimension::LENGTH)?;
         self.0.placed(&offset, &axes_or_floor(axes)?).map(Self).map_err(to_py)
     }
 
-    /// The same body described in another frame, given by its origin (m) and axes (columns).
+    /// The same body described in another frame; the inverse of `placed`.
+    ///
+    /// Parameters
+    /// ----------
+    /// origin : (3,)
+    ///     Origin of the other frame, m.
+    /// axes : (3, 3), optional
+    ///     Axes of the other frame as columns; by default those of the floor. See `turned`.
+    ///
+    /// Returns
+    /// -------
+    /// RigidBody
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError
     #[pyo3(signature = (origin, axes=None))]
     fn in_frame(
         &self,
@@ -108,7 +179,22 @@ impl PyRigidBody {
         self.0.in_frame(&origin, &axes_or_floor(axes)?).map(Self).map_err(to_py)
     }
 
-    /// Inertia tensor (3, 3) about a point (m), kg m^2.
+    /// Inertia tensor (3, 3) about a point, kg m^2.
+    ///
+    /// Off-diagonals are minus the products of inertia.
+    ///
+    /// Parameters
+    /// ----------
+    /// point : (3,)
+    ///     m.
+    ///
+    /// Returns
+    /// -------
+    /// array (3, 3)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError
     fn inertia_about<'py>(
         &self,
         py: Python<'py>,

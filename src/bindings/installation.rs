@@ -196,6 +196,19 @@ impl PyInstallation {
     }
 
     /// Rocking stability about x and about y: k_theta against m g h, on static stiffness.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
+    ///
+    /// Returns
+    /// -------
+    /// Stability
+    ///
+    /// Raises
+    /// ------
+    /// FreeMotionError, UnknownNameError
     #[pyo3(signature = (case=None))]
     fn stability(&self, py: Python<'_>, case: Option<&str>) -> PyResult<PyStability> {
         detached(py, || {
@@ -209,6 +222,14 @@ impl PyInstallation {
     }
 
     /// How an uneven floor changes the mount loads (the n - 3 warp components), N/m.
+    ///
+    /// Returns
+    /// -------
+    /// Unevenness
+    ///
+    /// Raises
+    /// ------
+    /// FreeMotionError
     fn unevenness(&self, py: Python<'_>) -> PyResult<PyUnevenness> {
         detached(py, || analysis::statics::unevenness(&self.0.system())).map(PyUnevenness)
     }

@@ -34,6 +34,15 @@ pub struct PyJob(pub Job);
 impl PyJob {
     /// Reads a job file.
     ///
+    /// Parameters
+    /// ----------
+    /// path : str or path
+    ///     The TOML file.
+    ///
+    /// Returns
+    /// -------
+    /// Job
+    ///
     /// Raises
     /// ------
     /// FileError
@@ -45,15 +54,44 @@ impl PyJob {
         detached(py, || Job::load(path)).map(Self)
     }
 
-    /// Reads a job from text; `name` stands for the file in messages.
+    /// Reads a job from text.
+    ///
+    /// Parameters
+    /// ----------
+    /// text : str
+    ///     What a job file holds.
+    /// name : str
+    ///     Stands for the file in messages.
+    ///
+    /// Returns
+    /// -------
+    /// Job
+    ///
+    /// Raises
+    /// ------
+    /// JobFileError
     #[staticmethod]
     #[pyo3(signature = (text, name="job"))]
     fn from_text(text: &str, name: &str) -> PyResult<Self> {
         Job::from_text(text, name).map(Self).map_err(to_py)
     }
 
-    /// The same job with one input replaced: `path` as in `inputs`, `value` in SI (a factor where
-    /// the input is a list that moves together).
+    /// The same job with one input replaced.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : str
+    ///     Key path as in `inputs`.
+    /// value : float
+    ///     SI; a factor where the input is a list that moves together.
+    ///
+    /// Returns
+    /// -------
+    /// Job
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnknownNameError, JobFileError
     fn with_input(&self, path: &str, value: f64) -> PyResult<Self> {
         self.0.with_input(path, value).map(Self).map_err(to_py)
     }
@@ -92,6 +130,14 @@ impl PyJob {
     }
 
     /// Runs the whole job: once as given, and at both ends of every band.
+    ///
+    /// Returns
+    /// -------
+    /// Study
+    ///
+    /// Raises
+    /// ------
+    /// FreeMotionError, UnstableError, InvalidError, NotConvergedError
     fn study(&self, py: Python<'_>) -> PyResult<PyStudy> {
         detached(py, || Study::of(&self.0)).map(PyStudy)
     }
@@ -100,6 +146,11 @@ impl PyJob {
     ///
     /// The folder is written under a temporary name and then renamed, so that it is never there in
     /// part. An existing report of the same name is replaced.
+    ///
+    /// Parameters
+    /// ----------
+    /// path : str or path
+    ///     Folder of the report.
     #[pyo3(signature = (path))]
     fn report<'py>(slf: &Bound<'py, Self>, path: PathBuf) -> PyResult<Bound<'py, PyAny>> {
         let study = slf.call_method0("study")?;
@@ -390,6 +441,19 @@ impl PyStudy {
     }
 
     /// Statics of a load case.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str
+    ///     One of `cases`.
+    ///
+    /// Returns
+    /// -------
+    /// Statics
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     fn statics(&self, case: &str) -> PyResult<PyStatics> {
         let found = find("case", case, &self.0.results.cases, |c| &c.name)?;
         Ok(PyStatics(PlacedStatics {
@@ -400,6 +464,19 @@ impl PyStudy {
     }
 
     /// Rocking stability in a load case.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str
+    ///     One of `cases`.
+    ///
+    /// Returns
+    /// -------
+    /// Stability
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     fn stability(&self, case: &str) -> PyResult<PyStability> {
         let found = find("case", case, &self.0.results.cases, |c| &c.name)?;
         Ok(PyStability(found.stability.to_vec()))
@@ -439,6 +516,19 @@ impl PyStudy {
     }
 
     /// Response to a shock.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `shocks`.
+    ///
+    /// Returns
+    /// -------
+    /// Shock
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     fn shock(&self, name: &str) -> PyResult<PyShock> {
         find("shock", name, &self.0.results.shocks, |s| &s.name).map(|s| PyShock(s.shock.clone()))
     }
@@ -450,6 +540,19 @@ impl PyStudy {
     }
 
     /// Response to a steady load.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `harmonics`.
+    ///
+    /// Returns
+    /// -------
+    /// Response
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     fn harmonic(&self, name: &str) -> PyResult<PyResponse> {
         find("harmonic", name, &self.0.results.harmonics, |h| &h.name)
             .map(|h| PyResponse(h.response.clone()))

@@ -50,7 +50,20 @@ macro_rules! pulses {
                     self.0.impulse()
                 }
 
-                /// Value (time,) at each time (s), N; zero outside the pulse.
+                /// Force (time,) at each time, N; zero outside the pulse.
+                ///
+                /// Parameters
+                /// ----------
+                /// time : (time,)
+                ///     s, from the start of the pulse.
+                ///
+                /// Returns
+                /// -------
+                /// array (time,)
+                ///
+                /// Raises
+                /// ------
+                /// InvalidError, ShapeError, UnitError
                 fn value<'py>(
                     &self,
                     py: Python<'py>,

@@ -39,7 +39,7 @@ pub fn dimension_table()
     Dimension::ALL.iter().map(row).collect()
 }
 
-/// Factor to SI of a unit or compound ("lbf s/in"), and its exponents of kg, m, s, rad.
+/// Factor to SI of a `unit` or compound ("lbf s/in"), and its exponents of kg, m, s, rad.
 #[pyfunction]
 pub fn unit_factor(unit: &str) -> PyResult<(f64, Exponents)> {
     let (factor, of) = units::factor(unit).map_err(to_py)?;

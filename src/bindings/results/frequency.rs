@@ -89,8 +89,20 @@ labeled! {
 
 #[pymethods]
 impl PyResponse {
-    /// Motion of a point of the machine (frequency, 6), m and rad: a named point of the
-    /// installation, or coordinates (m).
+    /// Motion of a point of the machine (frequency, 6), m and rad, peak phasors.
+    ///
+    /// Parameters
+    /// ----------
+    /// point : (3,) or name of a point
+    ///     Coordinates, m, or a named point of the installation.
+    ///
+    /// Returns
+    /// -------
+    /// array (frequency, 6)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError, UnknownNameError
     fn at<'py>(&self, py: Python<'py>, point: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let point = convert::point(point, "point", &self.0.points)?;
         array(py, self.0.at(&point))

@@ -46,13 +46,30 @@ impl PyShock {
     /// Returns
     /// -------
     /// Peak
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     #[pyo3(signature = (quantity, component=None))]
     fn peak(&self, quantity: &str, component: Option<&str>) -> PyResult<PyPeak> {
         let output = self.0.output(named(quantity)?);
         peak(&self.0.transient, &output, component)
     }
 
-    /// Histories of a point of the machine: a named point, or coordinates (m).
+    /// Histories of a point of the machine.
+    ///
+    /// Parameters
+    /// ----------
+    /// point : (3,) or name of a point
+    ///     Coordinates, m, or a named point of the installation.
+    ///
+    /// Returns
+    /// -------
+    /// PointHistory
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError, UnknownNameError
     fn at(&self, point: &Bound<'_, PyAny>) -> PyResult<PyPointHistory> {
         let linear = self.0.transient.linear();
         let points: Vec<_> = linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect();
@@ -121,8 +138,22 @@ labeled! {
 
 #[pymethods]
 impl PyPointHistory {
-    /// Greatest absolute value of "displacement", "velocity" or "acceleration", solved for, not
-    /// sampled; of one component ("z") or the greatest translation.
+    /// Greatest absolute value of a quantity, solved for, not sampled.
+    ///
+    /// Parameters
+    /// ----------
+    /// quantity : "displacement", "velocity" or "acceleration"
+    ///     What is sought.
+    /// component : str, optional
+    ///     One component ("z"); by default the greatest translation.
+    ///
+    /// Returns
+    /// -------
+    /// Peak
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     #[pyo3(signature = (quantity, component=None))]
     fn peak(&self, quantity: &str, component: Option<&str>) -> PyResult<PyPeak> {
         let (motion, port) = (&self.0.transient, &self.0.port);

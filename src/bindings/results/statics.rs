@@ -66,7 +66,20 @@ impl PyStatics {
         self.0.statics.warnings.clone()
     }
 
-    /// Displacement (6,) of a named point or of coordinates (m), m and rad.
+    /// Displacement (6,) of a point of the machine, m and rad.
+    ///
+    /// Parameters
+    /// ----------
+    /// point : (3,) or name of a point
+    ///     Coordinates, m, or a named point of the installation.
+    ///
+    /// Returns
+    /// -------
+    /// array (6,)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError, UnknownNameError
     fn at<'py>(&self, py: Python<'py>, point: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let point = convert::point(point, "point", &self.0.points)?;
         let t = wrench_transfer(&point, &self.0.center);
@@ -164,7 +177,21 @@ impl PyEnvelope {
         self.0.envelope.mount_names.clone()
     }
 
-    /// The case that governs each value of a field: `governing("load_max")`.
+    /// The load case that governs each value of a field.
+    ///
+    /// Parameters
+    /// ----------
+    /// field : "load_min", "load_max", "lateral_max", "deflection_max" or "tilt"
+    ///     Field of the envelope.
+    ///
+    /// Returns
+    /// -------
+    /// list of str
+    ///     One for each entry of the field.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
     fn governing(&self, field: &str) -> PyResult<Vec<String>> {
         let envelope = &self.0.envelope;
         let extremes: &[Extreme] = match field {
