@@ -6,6 +6,7 @@ SI inside; text with units ("92 000 lb") and pint quantities are read at every d
 
 from __future__ import annotations
 
+from . import errors, units
 from ._core import (
     Box,
     Case,
@@ -104,6 +105,8 @@ __all__ = [
     "UnknownNameError",
     "UnstableError",
     "Wrench",
+    "errors",
     "shock_response_spectrum",
     "turned",
+    "units",
 ]

@@ -47,15 +47,35 @@ def text(result: Any) -> str:
 
 def html(result: Any) -> str:
     """The same as a small table."""
-    head = "<tr><th>name</th><th>dims</th><th>values</th><th>unit</th><th></th></tr>"
     rows = []
     for name, dims, unit, long_name in result._fields:
         values = getattr(result, name)
         shape = ", ".join(f"{dim}: {size}" for dim, size in zip(dims, values.shape, strict=True))
-        cells = (name, shape, _summary(values), unit, long_name)
-        rows.append("<tr>" + "".join(f"<td>{escape(str(c))}</td>" for c in cells) + "</tr>")
-    title = escape(type(result).__name__)
-    return f"<table><caption>{title}</caption>{head}{''.join(rows)}</table>"
+        rows.append((name, shape, _summary(values), unit, long_name))
+    return _table(type(result).__name__, ("name", "dims", "values", "unit", ""), rows)
+
+
+def study_html(study: Any) -> str:
+    """Verdict, checks and key figures of a study as tables."""
+    checks = [
+        (c.question, f"{c.demand:.4g}", c.sense, f"{c.capacity:.4g}", c.unit, c.verdict)
+        for c in study.checks
+    ]
+    figures = [
+        (f.name, f"{f.value:.4g}", f"{f.low:.4g}", f"{f.high:.4g}", f.unit) for f in study.figures
+    ]
+    title = f"{study.title}: {study.verdict or 'nothing checked'}"
+    return _table(title, ("check", "demand", "", "capacity", "unit", "verdict"), checks) + _table(
+        "Key figures", ("name", "value", "low", "high", "unit"), figures
+    )
+
+
+def _table(caption: str, head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+    def row(cells: tuple[str, ...], tag: str) -> str:
+        return "<tr>" + "".join(f"<{tag}>{escape(c)}</{tag}>" for c in cells) + "</tr>"
+
+    body = "".join(row(cells, "td") for cells in rows)
+    return f"<table><caption>{escape(caption)}</caption>{row(head, 'th')}{body}</table>"
 
 
 def _summary(values: np.ndarray) -> str:

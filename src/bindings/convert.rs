@@ -7,7 +7,7 @@ use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyInt, PyString};
 
 use super::error::to_py;
-use crate::error::Error;
+use crate::error::{Error, finite};
 use crate::units::{self, Dimension};
 
 /// A number, a text with a unit or a pint quantity, in SI.
@@ -18,9 +18,12 @@ pub fn scalar(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) ->
     if (value.is_instance_of::<PyFloat>() || value.is_instance_of::<PyInt>())
         && !value.is_instance_of::<PyBool>()
     {
-        return value.extract();
+        return finite(argument, value.extract()?, dimension.si).map_err(to_py);
     }
-    plain(value, argument, dimension)?.extract().map_err(|_| shape(value, argument, "one number"))
+    let number = plain(value, argument, dimension)?
+        .extract()
+        .map_err(|_| shape(value, argument, "one number"))?;
+    finite(argument, number, dimension.si).map_err(to_py)
 }
 
 /// Three components, in SI.
@@ -60,11 +63,17 @@ pub fn direction(value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f
 pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> PyResult<Vec<f64>> {
     let value = plain(value, argument, dimension)?;
     if let Ok(one) = value.extract::<f64>() {
-        return Ok(vec![one]);
+        return Ok(vec![finite(argument, one, dimension.si).map_err(to_py)?]);
     }
     let array: PyArrayLike1<'_, f64, AllowTypeChange> =
         value.extract().map_err(|_| shape(&value, argument, "one-dimensional"))?;
-    Ok(array.as_array().to_vec())
+    let values = array.as_array().to_vec();
+    for (i, &x) in values.iter().enumerate() {
+        if !x.is_finite() {
+            finite(&format!("{argument}[{i}]"), x, dimension.si).map_err(to_py)?;
+        }
+    }
+    Ok(values)
 }
 
 /// A 3 x 3 matrix, in SI.
@@ -73,12 +82,15 @@ pub fn matrix3(
     argument: &str,
     dimension: Dimension,
 ) -> PyResult<Matrix3<f64>> {
-    let value = plain(value, argument, dimension)?;
+    let plain = plain(value, argument, dimension)?;
     let array: PyArrayLike2<'_, f64, AllowTypeChange> =
-        value.extract().map_err(|_| shape(&value, argument, "(3, 3)"))?;
+        plain.extract().map_err(|_| shape(value, argument, "(3, 3)"))?;
     let array = array.as_array();
     if array.dim() != (3, 3) {
-        return Err(shape(&value, argument, "(3, 3)"));
+        return Err(shape(value, argument, "(3, 3)"));
+    }
+    for ((i, j), &x) in array.indexed_iter() {
+        finite(&format!("{argument}[{i}][{j}]"), x, dimension.si).map_err(to_py)?;
     }
     Ok(Matrix3::from_row_iterator(array.iter().copied()))
 }
@@ -90,11 +102,11 @@ pub fn tensor(
     dimension: Dimension,
 ) -> PyResult<Matrix3<f64>> {
     let value = plain(value, argument, dimension)?;
-    if let Ok(moments) = value.extract::<[f64; 3]>() {
-        return Ok(Matrix3::from_diagonal(&Vector3::from(moments)));
+    let moments: PyResult<PyArrayLike1<'_, f64, AllowTypeChange>> = value.extract();
+    if moments.is_ok() {
+        return Ok(Matrix3::from_diagonal(&vector3(&value, argument, dimension)?));
     }
     matrix3(&value, argument, dimension)
-        .map_err(|_| shape(&value, argument, "(3,) moments or a (3, 3) tensor"))
 }
 
 /// A named point of the installation, or coordinates (m).

@@ -3,7 +3,7 @@
 use nalgebra::Vector3;
 use num_complex::Complex64;
 use pyo3::prelude::*;
-use pyo3::types::PyDict;
+use pyo3::types::{PyDict, PyMapping};
 
 use super::body::{PyRigidBody, vector};
 use super::convert;
@@ -41,7 +41,7 @@ use crate::units::Dimension;
 ///     m/s^2.
 /// cases : sequence of Case
 ///     Other load cases (die out, bolster rolled out).
-/// points : dict of name -> (3,)
+/// points : mapping of name -> (3,)
 ///     Named points of the machine, m.
 ///
 /// Raises
@@ -60,7 +60,7 @@ impl PyInstallation {
         foundation: Option<&Bound<'_, PyAny>>,
         gravity: Option<&Bound<'_, PyAny>>,
         cases: Vec<PyRef<'_, PyCase>>,
-        points: Option<&Bound<'_, PyDict>>,
+        points: Option<&Bound<'_, PyMapping>>,
     ) -> PyResult<Self> {
         if let Some(given) = foundation {
             return Err(to_py(Error::invalid(
@@ -457,12 +457,13 @@ impl PyInstallation {
     }
 }
 
-fn named_points(points: Option<&Bound<'_, PyDict>>) -> PyResult<Vec<Point>> {
+fn named_points(points: Option<&Bound<'_, PyMapping>>) -> PyResult<Vec<Point>> {
     let Some(points) = points else { return Ok(Vec::new()) };
     points
+        .items()?
         .iter()
-        .map(|(name, at)| {
-            let name: String = name.extract()?;
+        .map(|item| {
+            let (name, at): (String, Bound<'_, PyAny>) = item.extract()?;
             let at = convert::vector3(&at, &format!("points[{name:?}]"), Dimension::LENGTH)?;
             Ok(Point { name, at })
         })

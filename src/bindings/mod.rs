@@ -13,6 +13,7 @@ mod pulse;
 mod results;
 mod spectrum;
 mod stored;
+mod study;
 mod units;
 mod wrench;
 
@@ -26,7 +27,7 @@ mod _core {
     #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
-    use super::job::{PyCheck, PyFigure, PyInput, PyJob, PyStudy, job_template};
+    use super::job::{PyInput, PyJob, job_template};
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]
@@ -41,6 +42,8 @@ mod _core {
     };
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
+    #[pymodule_export]
+    use super::study::{PyCheck, PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{dimension_table, format_quantity, parse_quantity, unit_factor, unit_table};
     #[pymodule_export]

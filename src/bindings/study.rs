@@ -1,0 +1,355 @@
+//! The study of a job: figures, checks and all results.
+
+use pyo3::prelude::*;
+
+use super::error::to_py;
+use super::job::{PyInput, units};
+use super::results::{
+    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
+    PyTransmissibility, PyUnevenness,
+};
+use super::stored::stored;
+use crate::checks::{Check, Sense};
+use crate::error::Error;
+use crate::study::{Figure, Study};
+use crate::units::Dimension;
+
+/// A key figure of a study with the band that its inputs give it.
+#[pyclass(frozen, name = "Figure", module = "underfoot")]
+pub struct PyFigure(pub Figure);
+
+#[pymethods]
+impl PyFigure {
+    /// Group: "static", "modes", "transmissibility to a rigid floor", "shock" or "steady load".
+    #[getter]
+    fn group(&self) -> &str {
+        &self.0.group
+    }
+
+    /// What it is.
+    #[getter]
+    fn name(&self) -> &str {
+        &self.0.name
+    }
+
+    /// SI value for the inputs as given.
+    #[getter]
+    fn value(&self) -> f64 {
+        self.0.value
+    }
+
+    /// Lower end of the band.
+    #[getter]
+    fn low(&self) -> f64 {
+        self.0.low
+    }
+
+    /// Upper end of the band.
+    #[getter]
+    fn high(&self) -> f64 {
+        self.0.high
+    }
+
+    /// SI unit.
+    #[getter]
+    fn unit(&self) -> &'static str {
+        Dimension::from_name(&self.0.dimension).map_or("", |d| d.si)
+    }
+
+    /// Inputs that move it, the strongest first: (label, value at the lower end, at the upper end).
+    #[getter]
+    fn moved_by(&self) -> Vec<(String, f64, f64)> {
+        self.0.moved_by.clone()
+    }
+
+    fn __repr__(&self) -> String {
+        let f = &self.0;
+        format!("Figure({:?}, {} {} [{}, {}])", f.name, f.value, self.unit(), f.low, f.high)
+    }
+}
+stored!(PyFigure, Figure);
+
+/// One check: demand against capacity.
+#[pyclass(frozen, name = "Check", module = "underfoot")]
+pub struct PyCheck(pub Check);
+
+#[pymethods]
+impl PyCheck {
+    /// What is asked.
+    #[getter]
+    fn question(&self) -> &str {
+        &self.0.question
+    }
+
+    /// What the machine asks, in `unit`.
+    #[getter]
+    fn demand(&self) -> f64 {
+        self.0.demand
+    }
+
+    /// What is allowed, in `unit`.
+    #[getter]
+    fn capacity(&self) -> f64 {
+        self.0.capacity
+    }
+
+    /// Unit of demand and capacity.
+    #[getter]
+    fn unit(&self) -> &str {
+        &self.0.unit
+    }
+
+    /// "at most" or "at least".
+    #[getter]
+    fn sense(&self) -> &'static str {
+        match self.0.sense {
+            Sense::AtMost => "at most",
+            Sense::AtLeast => "at least",
+        }
+    }
+
+    /// Relative margin; positive: it holds.
+    #[getter]
+    fn margin(&self) -> f64 {
+        self.0.margin
+    }
+
+    /// "OK", "OK IF ..." or "NO".
+    #[getter]
+    fn verdict(&self) -> String {
+        self.0.verdict.to_string()
+    }
+
+    /// Least and greatest demand within the bands of the inputs.
+    #[getter]
+    fn band(&self) -> Option<(f64, f64)> {
+        self.0.band.map(|[low, high]| (low, high))
+    }
+
+    /// Load case or shock that governs it.
+    #[getter]
+    fn governing_case(&self) -> &str {
+        &self.0.governing_case
+    }
+
+    /// Where the limit comes from.
+    #[getter]
+    fn source(&self) -> &str {
+        &self.0.source
+    }
+
+    fn __repr__(&self) -> String {
+        format!("Check({})", self.0)
+    }
+}
+stored!(PyCheck, Check);
+
+/// A job computed: verdicts, key figures with bands, and all results; see `Job.study`.
+#[pyclass(frozen, name = "Study", module = "underfoot")]
+pub struct PyStudy(pub Study);
+
+#[pymethods]
+impl PyStudy {
+    /// Title of the job.
+    #[getter]
+    fn title(&self) -> &str {
+        &self.0.title
+    }
+
+    /// Units of the report: "si" or "us".
+    #[getter]
+    fn units(&self) -> &'static str {
+        units(self.0.units)
+    }
+
+    /// The study on a page, as Markdown.
+    #[getter]
+    fn summary(&self) -> String {
+        self.0.summary()
+    }
+
+    /// Key figures, checks, register and tables as JSON (histories and curves are left out).
+    fn to_json(&self) -> PyResult<String> {
+        self.0.to_json().map_err(to_py)
+    }
+
+    /// "OK", "OK IF ..." or "NO" for all checks together; None if nothing is checked.
+    #[getter]
+    fn verdict(&self) -> Option<String> {
+        self.0.overall.as_ref().map(|o| o.verdict.to_string())
+    }
+
+    /// Key figures with bands.
+    #[getter]
+    fn figures(&self) -> Vec<PyFigure> {
+        self.0.figures.iter().cloned().map(PyFigure).collect()
+    }
+
+    /// Checks with verdicts.
+    #[getter]
+    fn checks(&self) -> Vec<PyCheck> {
+        self.0.checks.iter().cloned().map(PyCheck).collect()
+    }
+
+    /// Every number of the job, with band and source.
+    #[getter]
+    fn inputs(&self) -> Vec<PyInput> {
+        self.0.inputs.iter().cloned().map(PyInput).collect()
+    }
+
+    /// What to know before trusting the numbers.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        self.0.warnings.clone()
+    }
+
+    /// Names of the load cases; the machine as it runs is the first.
+    #[getter]
+    fn cases(&self) -> Vec<String> {
+        self.0.results.cases.iter().map(|c| c.name.clone()).collect()
+    }
+
+    /// Statics of a load case.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str
+    ///     One of `cases`.
+    ///
+    /// Returns
+    /// -------
+    /// Statics
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn statics(&self, case: &str) -> PyResult<PyStatics> {
+        let found = find("case", case, &self.0.results.cases, |c| &c.name)?;
+        Ok(PyStatics(PlacedStatics {
+            statics: found.statics.clone(),
+            center: found.center,
+            points: found.points.clone(),
+        }))
+    }
+
+    /// Rocking stability in a load case.
+    ///
+    /// Parameters
+    /// ----------
+    /// case : str
+    ///     One of `cases`.
+    ///
+    /// Returns
+    /// -------
+    /// Stability
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn stability(&self, case: &str) -> PyResult<PyStability> {
+        let found = find("case", case, &self.0.results.cases, |c| &c.name)?;
+        Ok(PyStability(found.stability.to_vec()))
+    }
+
+    /// Least and greatest static values over the load cases.
+    #[getter]
+    fn envelope(&self) -> PyEnvelope {
+        let results = &self.0.results;
+        let cases: Vec<_> =
+            results.cases.iter().map(|c| (c.name.clone(), c.statics.clone())).collect();
+        PyEnvelope(NamedEnvelope::new(&cases, results.envelope.clone()))
+    }
+
+    /// Influence of an uneven floor on the loads.
+    #[getter]
+    fn unevenness(&self) -> PyUnevenness {
+        PyUnevenness(self.0.results.unevenness.clone())
+    }
+
+    /// Modes of the machine as it runs.
+    #[getter]
+    fn modes(&self) -> PyModes {
+        PyModes(self.0.results.modes.clone())
+    }
+
+    /// Transmissibility to a rigid floor; None if the job does not ask for it.
+    #[getter]
+    fn transmissibility(&self) -> Option<PyTransmissibility> {
+        self.0.results.transmissibility.clone().map(PyTransmissibility)
+    }
+
+    /// Names of the shocks.
+    #[getter]
+    fn shocks(&self) -> Vec<String> {
+        self.0.results.shocks.iter().map(|s| s.name.clone()).collect()
+    }
+
+    /// Response to a shock.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `shocks`.
+    ///
+    /// Returns
+    /// -------
+    /// Shock
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn shock(&self, name: &str) -> PyResult<PyShock> {
+        find("shock", name, &self.0.results.shocks, |s| &s.name).map(|s| PyShock(s.shock.clone()))
+    }
+
+    /// Names of the steady loads.
+    #[getter]
+    fn harmonics(&self) -> Vec<String> {
+        self.0.results.harmonics.iter().map(|h| h.name.clone()).collect()
+    }
+
+    /// Response to a steady load.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `harmonics`.
+    ///
+    /// Returns
+    /// -------
+    /// Response
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn harmonic(&self, name: &str) -> PyResult<PyResponse> {
+        find("harmonic", name, &self.0.results.harmonics, |h| &h.name)
+            .map(|h| PyResponse(h.response.clone()))
+    }
+
+    fn __repr__(&self) -> String {
+        let verdict = self.verdict().unwrap_or_else(|| "nothing checked".into());
+        format!("Study({:?}: {verdict})", self.0.title)
+    }
+
+    fn _repr_html_<'py>(slf: &Bound<'py, Self>) -> PyResult<Bound<'py, PyAny>> {
+        slf.py().import("underfoot.labeled")?.call_method1("study_html", (slf,))
+    }
+}
+stored!(PyStudy, Study);
+
+fn find<'a, T>(
+    argument: &str,
+    wanted: &str,
+    all: &'a [T],
+    name: impl Fn(&T) -> &String,
+) -> PyResult<&'a T> {
+    all.iter().find(|item| name(item) == wanted).ok_or_else(|| {
+        let names: Vec<_> = all.iter().map(|item| format!("{:?}", name(item))).collect();
+        to_py(Error::Unknown {
+            argument: argument.into(),
+            value: wanted.into(),
+            allowed: format!("the study has {}", names.join(", ")),
+        })
+    })
+}
