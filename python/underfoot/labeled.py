@@ -6,6 +6,7 @@ labels along dims that are no arrays of numbers. A field named like its only dim
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from typing import Any
 
@@ -70,7 +71,7 @@ def study_html(study: Any) -> str:
     )
 
 
-def _table(caption: str, head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
+def _table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
     def row(cells: tuple[str, ...], tag: str) -> str:
         return "<tr>" + "".join(f"<{tag}>{escape(c)}</{tag}>" for c in cells) + "</tr>"
 
