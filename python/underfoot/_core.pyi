@@ -34,6 +34,7 @@ __all__ = [
     "Response",
     "RigidBody",
     "Shock",
+    "ShockSpectrum",
     "Stability",
     "Statics",
     "Study",
@@ -46,6 +47,8 @@ __all__ = [
     "format_quantity",
     "job_template",
     "parse_quantity",
+    "reading_unit",
+    "shock_response_spectrum",
     "turned",
     "unit_factor",
     "unit_table",
@@ -347,6 +350,9 @@ class Installation(_Value):
         case: str | None = None,
     ) -> Shock: ...
     def modes(self, case: str | None = None) -> Modes: ...
+    def vertical_transmissibility(
+        self, frequency: _Number | _Vector, case: str | None = None
+    ) -> _Float: ...
     def transmissibility(
         self,
         frequency: _Number | _Vector,
@@ -562,6 +568,23 @@ class PointHistory(_Value):
     def _repr_html_(self) -> str: ...
 
 @final
+class ShockSpectrum(_Value):
+    @property
+    def damping_ratio(self) -> float: ...
+    @property
+    def warnings(self) -> list[str]: ...
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def positive(self) -> _Float: ...
+    @property
+    def negative(self) -> _Float: ...
+    @property
+    def maximax(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
 class Peak(_Value):
     @property
     def value(self) -> float: ...
@@ -708,6 +731,15 @@ class Study(_Value):
 def turned(
     about_x: _Number | None = None, about_y: _Number | None = None, about_z: _Number | None = None
 ) -> _Float: ...
+def shock_response_spectrum(
+    signal: _Vector | _Pulse,
+    sample_rate: _Number | None,
+    frequency: _Number | _Vector,
+    damping_ratio: _Number,
+    response: Literal[
+        "absolute_acceleration", "relative_displacement", "pseudo_acceleration"
+    ] = "absolute_acceleration",
+) -> ShockSpectrum: ...
 def job_template() -> str: ...
 def parse_quantity(argument: str, text: str, dimension: str) -> float: ...
 def format_quantity(value: float, unit: str, digits: int | None = None) -> str: ...

@@ -9,8 +9,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import lru_cache
 from math import pi
+from numbers import Real
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -137,18 +139,38 @@ def _si(value: Any, expected: Dimension, argument: str) -> Any:
         raise _refused(value, what, expected, argument)
     if hasattr(value, "magnitude") and hasattr(value, "to_root_units"):
         return _from_pint(value, expected, argument)
-    if isinstance(value, (int, float)):
+    if isinstance(value, float):
         return value
     if isinstance(value, np.ndarray):
         if value.dtype == bool:
             what = f"truth values, but {expected.words} is expected"
             raise _refused(value, what, expected, argument)
-        if value.dtype.kind not in "OUS":
+        if value.dtype.kind in "iuf":
             return value
-        value = value.tolist()
+        if value.dtype.kind in "OU":
+            return _si(value.tolist(), expected, argument)
     if isinstance(value, (list, tuple)):
         return _sequence(value, expected, argument)
-    return value
+    if isinstance(value, (Real, Decimal)):
+        return _float(value)
+    return _array(value, expected, argument)
+
+
+def _float(value: Real | Decimal) -> float:
+    try:
+        return float(value)
+    except OverflowError:  # an integer too great for a float: refused later as not finite
+        return float("inf") if abs(value) == value else float("-inf")
+
+
+def _array(value: Any, expected: Dimension, argument: str) -> Any:
+    """Anything else that NumPy reads as real numbers (range, a series of a table)."""
+    array = np.asarray(value)
+    if array.dtype.kind not in "iuf":
+        # Complex numbers, dates and whatever is no number: NumPy would cast some in silence.
+        what = f"no real number ({type(value).__name__}), but {expected.words} is expected"
+        raise _refused(value, what, expected, argument)
+    return array
 
 
 def _sequence(value: Any, expected: Dimension, argument: str) -> Any:
@@ -182,7 +204,8 @@ def _from_pint(quantity: Any, expected: Dimension, argument: str) -> Any:
     if not is_rate and radians not in (0, angle):
         what = f"{quantity.units} is an angle, but {expected.words} is expected"
         raise _refused(quantity, what, expected, argument)
-    value = quantity.to(_pint_si(kilograms, meters, seconds, radians)).magnitude
+    magnitude = quantity.to(_pint_si(kilograms, meters, seconds, radians)).magnitude
+    value = _si(magnitude, expected, argument)
     if is_rate and radians != angle:
         value = value / (2 * pi) if radians else value * (2 * pi)
     return value

@@ -18,7 +18,9 @@ pub fn scalar(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) ->
     if (value.is_instance_of::<PyFloat>() || value.is_instance_of::<PyInt>())
         && !value.is_instance_of::<PyBool>()
     {
-        return finite(argument, value.extract()?, dimension.si).map_err(to_py);
+        // An integer that no float holds is as good as infinite.
+        let number = value.extract().unwrap_or(f64::INFINITY);
+        return finite(argument, number, dimension.si).map_err(to_py);
     }
     let number = plain(value, argument, dimension)?
         .extract()
@@ -102,9 +104,13 @@ pub fn tensor(
     dimension: Dimension,
 ) -> PyResult<Matrix3<f64>> {
     let value = plain(value, argument, dimension)?;
-    let moments: PyResult<PyArrayLike1<'_, f64, AllowTypeChange>> = value.extract();
-    if moments.is_ok() {
+    if value.len().is_ok_and(|n| n == 3)
+        && value.extract::<PyArrayLike1<'_, f64, AllowTypeChange>>().is_ok()
+    {
         return Ok(Matrix3::from_diagonal(&vector3(&value, argument, dimension)?));
+    }
+    if value.extract::<PyArrayLike2<'_, f64, AllowTypeChange>>().is_err() {
+        return Err(shape(&value, argument, "(3,) moments or a (3, 3) tensor"));
     }
     matrix3(&value, argument, dimension)
 }
@@ -144,7 +150,9 @@ fn plain<'py>(
 /// The error for a value of the wrong shape.
 pub fn shape(value: &Bound<'_, PyAny>, argument: &str, expected: &str) -> PyErr {
     let found = value
-        .getattr("shape")
+        .py()
+        .import("numpy")
+        .and_then(|numpy| numpy.call_method1("shape", (value,)))
         .and_then(|s| s.str().map(|s| s.to_string()))
         .or_else(|_| value.repr().map(|r| r.to_string()))
         .unwrap_or_else(|_| "?".into());

@@ -272,7 +272,7 @@ impl PyInstallation {
         dt: Option<&Bound<'_, PyAny>>,
         case: Option<&str>,
     ) -> PyResult<PyShock> {
-        let load = pulse_of(pulse)?.segments();
+        let load = pulse_of(pulse, "pulse")?.segments();
         let direction = convert::direction(direction, "direction")?;
         let at = point.map(|p| self.place(p, "point")).transpose()?;
         let seconds = |value: Option<&Bound<'_, PyAny>>, name| {

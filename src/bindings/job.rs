@@ -241,7 +241,8 @@ impl PyInput {
     }
 
     fn __repr__(&self) -> String {
-        format!("Input({:?}, {} {})", self.0.path, self.0.value, self.0.unit)
+        let quantity = format!("{} {}", self.0.value, self.0.unit);
+        format!("Input({:?}, {})", self.0.path, quantity.trim_end())
     }
 }
 stored!(PyInput, Input);

@@ -83,14 +83,14 @@ macro_rules! pulses {
         )+
 
         /// The pulse behind any of these classes.
-        pub fn pulse(value: &Bound<'_, PyAny>) -> PyResult<Pulse> {
+        pub fn pulse(value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Pulse> {
             $(
                 if let Ok(pulse) = value.cast::<$class>() {
                     return Ok(pulse.get().0.clone());
                 }
             )+
             Err(to_py(crate::Error::invalid(
-                "pulse",
+                argument,
                 value.repr()?,
                 concat!("must be one of" $(, " ", $name)+),
                 "build it with one of these",

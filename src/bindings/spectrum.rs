@@ -66,6 +66,10 @@ impl PyShockSpectrum {
 /// -------
 /// ShockSpectrum
 ///
+/// Raises
+/// ------
+/// InvalidError, ShapeError, UnitError, UnknownNameError
+///
 /// References
 /// ----------
 /// D. O. Smallwood, Shock and Vibration Bulletin 51 (1981), part 2; ISO 18431-4:2007.
@@ -83,7 +87,7 @@ pub fn shock_response_spectrum(
     let zeta = scalar(damping_ratio, "damping_ratio", Dimension::RATIO)?;
     let response = named(response)?;
     let Some(rate) = sample_rate else {
-        let pulse = pulse(signal)?;
+        let pulse = pulse(signal, "signal")?;
         return detached(py, || pulse_response_spectrum(&pulse, &frequency, zeta, response))
             .map(PyShockSpectrum);
     };

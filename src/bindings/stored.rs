@@ -20,7 +20,11 @@ pub fn value<T: DeserializeOwned>(schema: u32, state: &[u8]) -> PyResult<T> {
              compute it again"
         )));
     }
-    postcard::from_bytes(state).map_err(|e| PyValueError::new_err(format!("cannot unpickle: {e}")))
+    let refused = |why: String| PyValueError::new_err(format!("cannot unpickle: {why}"));
+    match postcard::take_from_bytes(state).map_err(|e| refused(e.to_string()))? {
+        (value, []) => Ok(value),
+        (_, rest) => Err(refused(format!("{} bytes too many", rest.len()))),
+    }
 }
 
 /// Equality, pickling, copying and text of a class that wraps one core value in field 0.

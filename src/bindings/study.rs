@@ -64,7 +64,9 @@ impl PyFigure {
 
     fn __repr__(&self) -> String {
         let f = &self.0;
-        format!("Figure({:?}, {} {} [{}, {}])", f.name, f.value, self.unit(), f.low, f.high)
+        let text =
+            format!("Figure({:?}, {} [{}, {}] {}", f.name, f.value, f.low, f.high, self.unit());
+        format!("{})", text.trim_end())
     }
 }
 stored!(PyFigure, Figure);

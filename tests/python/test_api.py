@@ -1,0 +1,229 @@
+"""The public names, their signatures, what their docstrings say, and their types."""
+
+import ast
+import inspect
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import samples
+import underfoot as uf
+
+# What the documentation promises, name by name.
+SIGNATURES = {
+    "RigidBody": "(mass, center, inertia)",
+    "RigidBody.from_parts": "(parts)",
+    "RigidBody.with_parts": "(self, /, parts)",
+    "RigidBody.without_parts": "(self, /, parts)",
+    "Box": "(mass, size, center, axes=None)",
+    "Cylinder": "(mass, diameter, length, center, axes=None)",
+    "PointMass": "(mass, center)",
+    "Mount": "(position, stiffness, damping=None, loss_factor=None, axes=None,"
+    " static_stiffness=None, load_range=None, name='', *, rotational_stiffness=None)",
+    "LoadRange": "(min=None, max=None, dynamic_max=None)",
+    "Wrench": "(force=None, moment=None, at=None)",
+    "Case": "(name, body, loads=Ellipsis)",
+    "Installation": "(body, mounts, foundation=None, gravity=None, *, cases=Ellipsis, points=None)",
+    "Installation.statics": "(self, /, case=None, *, unilateral=False, gravity_stiffness=False,"
+    " floor_height=None)",
+    "Installation.load_cases": "(self, /, *, unilateral=False)",
+    "Installation.stability": "(self, /, case=None)",
+    "Installation.unevenness": "(self, /)",
+    "Installation.modes": "(self, /, case=None)",
+    "Installation.transmissibility": "(self, /, frequency, source=None, receiver='ground',"
+    " case=None)",
+    "Installation.response": "(self, /, frequency, wrench, case=None)",
+    "Installation.shock": "(self, /, pulse, direction, point=None, duration=None, *, dt=None,"
+    " case=None)",
+    "Shock.peak": "(self, /, quantity, component=None)",
+    "Shock.at": "(self, /, point)",
+    "Response.at": "(self, /, point)",
+    "Statics.at": "(self, /, point)",
+    "RampStep": "(peak, rise, hold)",
+    "ExponentialDecay": "(peak, time_constant, duration)",
+    **{pulse.__name__: "(peak, duration)" for pulse in samples.SIMPLE_PULSES},
+    **{f"{pulse.__name__}.value": "(self, /, time)" for pulse in samples.PULSES},
+    "shock_response_spectrum": "(signal, sample_rate, frequency, damping_ratio,"
+    " response='absolute_acceleration')",
+    "turned": "(about_x=None, about_y=None, about_z=None)",
+    "Job.load": "(path)",
+    "Job.from_text": "(text, name='job')",
+    "Job.with_input": "(self, /, path, value)",
+    "Job.study": "(self, /)",
+    "Job.report": "(self, /, path)",
+    "Study.to_json": "(self, /)",
+}
+ATTRIBUTES = {
+    "Statics": "load deflection displacement tilt",
+    "Modes": "frequency damping_ratio shape energy",
+    "Transmissibility": "matrix mount vertical",
+    "Response": "displacement mount_force ground_wrench",
+    "Shock": "time displacement acceleration mount_force ground_wrench",
+    "Peak": "value signed_value time component",
+    "Study": "summary verdict figures checks inputs warnings",
+}
+
+
+def find(dotted):
+    item = uf
+    for part in dotted.split("."):
+        item = getattr(item, part)
+    return item
+
+
+def public_members(cls):
+    """Methods, without properties and double underscores."""
+    for name in vars(cls):
+        if not name.startswith("_") and callable(getattr(cls, name)):
+            yield name, getattr(cls, name)
+
+
+FUNCTIONS = {name: item for name, item in vars(uf).items() if inspect.isbuiltin(item)}
+DOCUMENTED = {
+    **FUNCTIONS,
+    **{name: getattr(uf, name) for name in samples.CLASSES},
+    **{
+        f"{name}.{method}": item
+        for name in samples.CLASSES
+        for method, item in public_members(getattr(uf, name))
+    },
+}
+
+
+def parameters(item):
+    text = item.__text_signature__
+    return [] if text is None else [p for p in inspect.signature(item).parameters if p != "self"]
+
+
+@pytest.mark.parametrize("name", SIGNATURES)
+def test_a_public_name_has_the_promised_signature(name):
+    assert str(inspect.signature(find(name))) == SIGNATURES[name]
+
+
+@pytest.mark.parametrize("name", ATTRIBUTES)
+def test_a_result_has_the_promised_attributes(name):
+    for attribute in ATTRIBUTES[name].split():
+        assert hasattr(getattr(uf, name), attribute)
+
+
+def test_every_public_name_is_exported_and_named_in_order():
+    assert set(uf.__all__) == {
+        name
+        for name, item in vars(uf).items()
+        if not name.startswith("_") and name not in ("annotations", "labeled")
+    }
+    assert all(hasattr(uf, name) for name in uf.__all__)
+    assert uf.GROUND == "ground"
+    assert set(FUNCTIONS) == {"shock_response_spectrum", "turned"}
+
+
+@pytest.mark.parametrize("name", sorted(DOCUMENTED))
+def test_every_docstring_says_what_each_parameter_is(name):
+    item = DOCUMENTED[name]
+    doc = inspect.getdoc(item)
+    assert doc and doc.splitlines()[0].rstrip().endswith((".", ";", ":")) or len(doc) > 60
+    for parameter in parameters(item):
+        assert re.search(rf"\b{parameter}\b", doc), f"{name} does not explain {parameter}"
+    if parameters(item):
+        assert "Parameters\n----------" in doc, f"{name} has no list of parameters"
+
+
+@pytest.mark.parametrize("name", samples.CLASSES)
+def test_every_property_is_documented(name):
+    for attribute, item in vars(getattr(uf, name)).items():
+        if type(item).__name__ == "getset_descriptor" and not attribute.startswith("_"):
+            assert item.__doc__, f"{name}.{attribute}"
+
+
+def test_python_functions_document_their_parameters_too():
+    for name in uf.units.__all__:
+        assert inspect.getdoc(getattr(uf.units, name)), name
+    assert all(argument in uf.units.si.__doc__ for argument in ("value", "dimension", "argument"))
+
+
+STUB = Path(uf.__file__).with_name("_core.pyi")
+
+
+def stub_signatures():
+    """Name -> parameter names in the stub."""
+    found = {}
+    for node in ast.parse(STUB.read_text()).body:
+        if isinstance(node, ast.FunctionDef):
+            found[node.name] = names_of(node)
+        elif isinstance(node, ast.ClassDef):
+            for inner in node.body:
+                if isinstance(inner, ast.FunctionDef) and not is_property(inner):
+                    own = "" if inner.name == "__new__" else f".{inner.name}"
+                    found[node.name + own] = names_of(inner)
+    return found
+
+
+def is_property(function):
+    return any(ast.unparse(d) == "property" for d in function.decorator_list)
+
+
+def names_of(function):
+    named = [a.arg for a in function.args.args if a.arg not in ("self", "cls")]
+    return named + ["*", *(a.arg for a in function.args.kwonlyargs)] * bool(
+        function.args.kwonlyargs
+    )
+
+
+def runtime_names(item):
+    names, star = [], False
+    for name, parameter in inspect.signature(item).parameters.items():
+        if parameter.kind is inspect.Parameter.KEYWORD_ONLY and not star:
+            names.append("*")
+            star = True
+        if name != "self":
+            names.append(name)
+    return names
+
+
+def test_the_stub_has_the_parameters_of_the_module():
+    stub = stub_signatures()
+    for name, item in DOCUMENTED.items():
+        if item.__text_signature__ is not None:
+            assert stub[name] == runtime_names(item), name
+
+
+def test_the_stub_has_the_types_that_attributes_have():
+    arrays = {"_Float": "float64", "_Complex": "complex128", "_Bool": "bool"}
+    plain = {"float": float, "str": str, "bool": bool}
+    values = samples.values()
+    for node in ast.parse(STUB.read_text()).body:
+        if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
+            continue
+        for inner in node.body:
+            if not is_property_def(inner):
+                continue
+            value = getattr(values[node.name], inner.name)
+            said = ast.unparse(inner.returns).removesuffix(" | None")
+            where = f"{node.name}.{inner.name}: {said}"
+            if value is None:
+                assert ast.unparse(inner.returns).endswith("| None"), where
+            elif said in arrays:
+                assert value.dtype == arrays[said], where
+            elif said in plain:
+                assert type(value) is plain[said], where
+            elif said.startswith(("list", "tuple", "dict")):
+                assert type(value).__name__ == said.split("[")[0], where
+            elif said.startswith("Literal"):
+                assert value in ast.literal_eval(said.removeprefix("Literal")), where
+            else:
+                assert type(value).__name__ == said, where
+
+
+def is_property_def(node):
+    return isinstance(node, ast.FunctionDef) and is_property(node)
+
+
+def test_types_hold_for_mypy_and_stubtest():
+    root = Path(__file__).parents[2]
+    for tool in (["mypy.stubtest", "underfoot._core"], ["mypy"]):
+        run = subprocess.run(
+            [sys.executable, "-m", *tool], capture_output=True, text=True, cwd=root, check=False
+        )
+        assert run.returncode == 0, run.stdout + run.stderr
