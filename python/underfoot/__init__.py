@@ -6,7 +6,7 @@ SI inside; text with units ("92 000 lb") and pint quantities are read at every d
 
 from __future__ import annotations
 
-from . import errors, units
+from . import errors, plot, units
 from ._core import (
     Box,
     Case,
@@ -106,6 +106,7 @@ __all__ = [
     "UnstableError",
     "Wrench",
     "errors",
+    "plot",
     "shock_response_spectrum",
     "turned",
     "units",

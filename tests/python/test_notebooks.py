@@ -14,9 +14,7 @@ NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 def test_notebook_runs_and_asserts_its_key_numbers(path):
     notebook = nbformat.read(path, as_version=4)
     assert "assert " in notebook.cells[-1].source, "a notebook ends by asserting its key numbers"
-    client = NotebookClient(
-        notebook, timeout=600, resources={"metadata": {"path": str(NOTEBOOKS)}}
-    )
+    client = NotebookClient(notebook, timeout=600, resources={"metadata": {"path": str(NOTEBOOKS)}})
     client.execute()
 
 

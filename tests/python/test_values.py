@@ -110,7 +110,7 @@ def test_the_text_of_a_value_names_its_class_and_units(one, name):
 @pytest.mark.parametrize("name", [*samples.RESULTS, "Study"])
 def test_the_html_of_a_result_is_a_table_of_all_fields(one, name):
     html = one[name]._repr_html_()
-    assert html.startswith("<table>") and html.endswith("</table>")
+    assert html.startswith("<") and html.count("<table>") == html.count("</table>") > 0
     assert html.count("<tr>") == html.count("</tr>")
     for field, _, unit, long_name in getattr(one[name], "_fields", []):
         assert f"<td>{field}</td>" in html
