@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from underfoot.errors import InvalidError
+from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.scale import number, scale
 
 __all__ = [
@@ -130,7 +130,7 @@ def shock_history(shock: Any, ax: Any = None, axis: str | None = None, units: st
     force = scale("N", units)
     if axis is None:
         axis = max(AXES, key=lambda a: shock.peak("ground_wrench", a).value)
-    i = AXES.index(axis)
+    i = _index(axis)
     clock = _clock(shock.time, shock.ground_wrench[:, i])
     for m, mount in enumerate(shock.mounts):
         ax.plot(
@@ -185,7 +185,7 @@ def point_motion(
             AXES,
             key=lambda a: max(h.peak("displacement", a).value for h in histories.values()),
         )
-    i = AXES.index(axis)
+    i = _index(axis)
     clock = _clock(shock.time, *(h.displacement[:, i] for h in histories.values()))
     for n, (point, history) in enumerate(histories.items()):
         color, dash = COLORS[n % len(COLORS)], DASHES[n % len(DASHES)]
@@ -344,6 +344,15 @@ def _style(ax: Any, grid: str = "both") -> None:
         label.set_color(INK)
 
 
+def _index(axis: str) -> int:
+    if axis in AXES:
+        return AXES.index(axis)
+    allowed = f"use one of {', '.join(AXES)}"
+    raise UnknownNameError(
+        f'axis: "{axis}" is not known; {allowed}', argument="axis", value=axis, allowed=allowed
+    )
+
+
 class _Clock(NamedTuple):
     """Time in s or ms, and where it ends."""
 
@@ -365,7 +374,8 @@ def _clock(time: Any, *histories: Any) -> _Clock:
     alive = np.flatnonzero(sizes > DIED * sizes.max())
     last = time[alive[-1]] if alive.size else time[-1]
     end = min(float(time[-1]), 1.05 * float(last))
-    return _Clock("s", 1.0, end) if end >= 2.0 else _Clock("ms", 1e3, end)
+    # By the whole record, so that two plots of one shock have the same unit.
+    return _Clock("s", 1.0, end) if time[-1] >= 2.0 else _Clock("ms", 1e3, end)
 
 
 def _finish_history(ax: Any, clock: _Clock) -> None:
@@ -392,6 +402,7 @@ def _mark(ax: Any, peak: Any, unit: Any, clock: _Clock) -> None:
         va="bottom" if peak.signed_value > 0 else "top",
         fontsize="small",
         color=INK,
+        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
     )
 
 

@@ -68,6 +68,7 @@ def _shock(study: Any, name: str, figure: Any) -> None:
     above.title.set_text(f"{name} ({study.shock_case(name)}): {above.get_title().lower()}")
     for ax in below:
         plot.point_motion(shock, study.points, ax, units=study.units)
+        ax.set_xlim(above.get_xlim())
 
 
 def _save(path: Path, size: tuple[float, float], fill: Callable[[Any], None]) -> None:
