@@ -1,7 +1,8 @@
 """The command `underfoot`: a job file in, a summary and a report folder out.
 
-Exit codes: 0 done, whatever the verdict (a NO is a result, not a failure); 2 bad input or a file
-that cannot be read or written, with one message on stderr; 130 interrupted.
+Exit codes: 0 done, whatever the verdict (a NO is a result, not a failure); 1 the output could not
+be written (a full disk); 2 bad input or a file that cannot be read or written, with one message on
+stderr; 130 interrupted.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import NoReturn
 from underfoot import _core
 from underfoot.errors import FileError, UnderfootError
 
-OK, BAD_INPUT, INTERRUPTED = 0, 2, 130
+OK, NOT_WRITTEN, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 
 class _Parser(argparse.ArgumentParser):
@@ -38,6 +39,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader has seen enough (`| head`). Python flushes stdout once more at exit.
         _discard_stdout()
         return OK
+    except OSError as error:
+        _discard_stdout()
+        _complain(f"the output cannot be written: {error.strerror or error}")
+        return NOT_WRITTEN
     except KeyboardInterrupt:
         _complain("interrupted")
         return INTERRUPTED
@@ -47,6 +52,7 @@ def _run(argv: Sequence[str] | None) -> int:
     try:
         arguments = _parser().parse_args(argv)
     except SystemExit as stop:
+        sys.stdout.flush()
         return stop.code if isinstance(stop.code, int) else OK
     arguments.run(arguments)
     sys.stdout.flush()

@@ -7,10 +7,11 @@ No setting of matplotlib is changed. `units` is "si" or "us".
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.scale import number, scale
 
 __all__ = [
@@ -29,13 +30,16 @@ SHADE = "#e4e9ee"
 COLORS = ("#2b5c8a", "#c9622b", "#4f8f6b", "#8a6fa8", "#a8923a", "#5d6d7c")
 VERDICT_COLORS = {"OK": "#4f8f6b", "OK IF": "#c99a2b", "NO": "#b23a3a"}
 AXES = ("x", "y", "z")
+DASHES = ("-", "--", ":", "-.")
+DIED = 0.03
+"""Part of its greatest value below which a motion is no longer shown."""
 DOF_WORDS = {
     "x": "x, left-right",
     "y": "y, front-back",
     "z": "z, up",
-    "rx": "rx, rocking front-back",
-    "ry": "ry, rocking left-right",
-    "rz": "rz, turning",
+    "rx": "rx, rocking about x",
+    "ry": "ry, rocking about y",
+    "rz": "rz, yaw",
 }
 
 
@@ -48,7 +52,7 @@ def mode_map(modes: Any, ax: Any = None) -> Any:
     frequency = np.asarray(modes.frequency)
     energy = np.asarray(modes.energy)
     top = 1.15 * frequency.max()
-    width = top / max(16, 1.6 * len(frequency))
+    width = top / max(20, 1.6 * len(frequency))
     places = _apart(frequency, 1.12 * width)
     bottom = np.zeros(len(frequency))
     for column, dof in enumerate(modes._coords()["dof"]):
@@ -79,7 +83,7 @@ def mode_map(modes: Any, ax: Any = None) -> Any:
         title="Modes: number, frequency (Hz), and what moves",
     )
     _style(ax, grid="y")
-    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    _legend_beside(ax)
     return ax
 
 
@@ -117,38 +121,39 @@ def transmissibility(result: Any, ax: Any = None, limit: tuple[float, float] | N
 def shock_history(shock: Any, ax: Any = None, axis: str | None = None, units: str = "si") -> Any:
     """Dynamic force on the floor and of each mount in a shock, along one axis.
 
-    Peaks are solved for, not read off the samples, and marked. By default the axis along which the
-    floor force is greatest. Static loads are not included; positive is along the axis.
+    Peaks are solved for, not read off the samples, and marked: that of the floor force, and that of
+    the mount with the greatest. By default the axis along which the floor force is greatest. Static
+    loads are not included; positive is along the axis. The time axis ends where the floor force has
+    died to a few percent.
     """
     ax = _axes(ax)
     force = scale("N", units)
     if axis is None:
         axis = max(AXES, key=lambda a: shock.peak("ground_wrench", a).value)
-    i = AXES.index(axis)
-    milliseconds = 1e3 * np.asarray(shock.time)
+    i = _index(axis)
+    clock = _clock(shock.time, shock.ground_wrench[:, i])
     for m, mount in enumerate(shock.mounts):
         ax.plot(
-            milliseconds,
+            clock.of(shock.time),
             force.of(shock.mount_force[:, m, i]),
+            DASHES[m % len(DASHES)],
             color=COLORS[1 + m % (len(COLORS) - 1)],
-            lw=0.9,
+            lw=1.1,
             label=mount if len(shock.mounts) <= 8 else None,
         )
     ax.plot(
-        milliseconds,
+        clock.of(shock.time),
         force.of(shock.ground_wrench[:, i]),
         color=COLORS[0],
         lw=1.8,
         label="floor, all mounts",
     )
-    _mark(ax, shock.peak("ground_wrench", axis), force)
-    ax.axhline(0, color=QUIET, lw=0.8, zorder=0)
+    _mark(ax, shock.peak("ground_wrench", axis), force, clock)
+    mounts = [shock.peak("mount_force", f"{mount}.{axis}") for mount in shock.mounts]
+    _mark(ax, max(mounts, key=lambda p: p.value), force, clock)
     words = {"x": "along x", "y": "along y", "z": "along z (up positive)"}[axis]
-    ax.set(xlabel="time (ms)", ylabel=force.label("dynamic force"), title=f"Force {words}")
-    _style(ax)
-    ax.set_xlim(milliseconds[0], milliseconds[-1])
-    ax.margins(y=0.15)
-    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    ax.set(xlabel=clock.label("time"), ylabel=force.label("dynamic force"), title=f"Force {words}")
+    _finish_history(ax, clock)
     return ax
 
 
@@ -166,52 +171,63 @@ def point_motion(
     ax = _axes(ax)
     length = scale("m", units)
     histories = {point: shock.at(point) for point in points}
+    if not histories:
+        problem = "give at least one named point"
+        raise InvalidError(
+            f"points = []: {problem}",
+            argument="points",
+            value="[]",
+            requirement=problem,
+            remedy=problem,
+        )
     if axis is None:
         axis = max(
             AXES,
             key=lambda a: max(h.peak("displacement", a).value for h in histories.values()),
         )
-    i = AXES.index(axis)
-    peaks = []
+    i = _index(axis)
+    clock = _clock(shock.time, *(h.displacement[:, i] for h in histories.values()))
     for n, (point, history) in enumerate(histories.items()):
-        color, dash = COLORS[n % len(COLORS)], ("-", "--", ":")[n % 3]
+        color, dash = COLORS[n % len(COLORS)], DASHES[n % len(DASHES)]
         values = length.of(history.displacement[:, i])
-        ax.plot(1e3 * history.time, values, dash, color=color, lw=1.4, label=point)
-        peaks.append(history.peak("displacement", axis))
-    if peaks:
-        _mark(ax, max(peaks, key=lambda p: p.value), length)
-        ax.set_xlim(1e3 * history.time[0], 1e3 * history.time[-1])
-    ax.axhline(0, color=QUIET, lw=0.8, zorder=0)
-    ax.set(xlabel="time (ms)", ylabel=length.label("displacement"), title=f"Motion along {axis}")
-    _style(ax)
-    ax.margins(y=0.15)
-    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+        ax.plot(clock.of(history.time), values, dash, color=color, lw=1.4, label=point)
+    peaks = [history.peak("displacement", axis) for history in histories.values()]
+    _mark(ax, max(peaks, key=lambda p: p.value), length, clock)
+    ax.set(xlabel=clock.label("time"), ylabel=length.label("displacement"))
+    ax.set_title(f"Motion along {axis}")
+    _finish_history(ax, clock)
     return ax
 
 
 def mount_loads(
-    envelope: Any, ax: Any = None, figures: Sequence[Any] = (), units: str = "si"
+    envelope: Any,
+    ax: Any = None,
+    figures: Sequence[Any] = (),
+    mounts: Sequence[Any] = (),
+    units: str = "si",
 ) -> Any:
     """Static load of each mount: a mark for each load case, and the range over them.
 
-    With the `figures` of a study the band of the range is shaded.
+    With the `figures` of a study the band of the range is shaded, with the `mounts` of the
+    installation their load ranges are drawn.
     """
     ax = _axes(ax)
     force = scale("N", units)
-    mounts, cases = envelope.mounts, envelope.cases
-    places = np.arange(len(mounts), dtype=float)
+    names, cases = envelope.mounts, envelope.cases
+    places = np.arange(len(names), dtype=float)
     least, most = force.of(envelope.load_min), force.of(envelope.load_max)
     bands = {f.name: f for f in figures}
-    for i, mount in enumerate(mounts):
+    label: str | None = "with bands of the inputs"
+    for place, mount in zip(places, names, strict=True):
         low, high = (bands.get(f"{which} load of {mount}") for which in ("least", "greatest"))
         if low is not None and high is not None:
             bottom, top = force.of(low.low), force.of(high.high)
-            label = "with bands of the inputs" if i == 0 else None
-            ax.bar(places[i], top - bottom, 0.62, bottom, color=SHADE, label=label, zorder=1)
+            ax.bar(place, top - bottom, 0.66, bottom, color=SHADE, label=label, zorder=1)
+            label = None
     label = "least to greatest, as given"
-    ax.bar(places, most - least, 0.18, least, color=QUIET, alpha=0.6, label=label, zorder=2)
+    ax.bar(places, most - least, 0.5, least, color=QUIET, alpha=0.45, label=label, zorder=2)
     for c, case in enumerate(cases):
-        shift = 0.4 * ((c + 0.5) / len(cases) - 0.5)
+        shift = 0.44 * ((c + 0.5) / len(cases) - 0.5)
         ax.plot(
             places + shift,
             force.of(envelope.load[c]),
@@ -221,11 +237,12 @@ def mount_loads(
             label=case,
             zorder=3,
         )
-    _ticks_for(ax, places, mounts)
+    _load_ranges(ax, places, mounts, force)
+    _ticks_for(ax, places, names)
     ax.set(ylabel=force.label("static load"), title="Static load of each mount")
     ax.set_ylim(bottom=min(0.0, ax.get_ylim()[0]))
     _style(ax, grid="y")
-    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    _legend_beside(ax)
     return ax
 
 
@@ -240,9 +257,19 @@ def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "
     center = length.of(np.asarray(installation.body.center)[:2])
     ax.plot(*at.T, "s", ms=9, color=COLORS[0], label="mount")
     ax.plot(*center, "+", ms=14, mew=2, color=COLORS[1], label="center of mass")
-    points = {name: length.of(np.asarray(p)[:2]) for name, p in installation.points.items()}
-    if points:
-        ax.plot(*np.array(list(points.values())).T, ".", color=QUIET, label="point")
+    for place, names in _together(installation.points).items():
+        spot = length.of(np.array(place))
+        ax.plot(*spot, ".", color=QUIET)
+        ax.annotate(
+            ", ".join(names),
+            spot,
+            xytext=(0, -5),
+            textcoords="offset points",
+            ha="center",
+            va="top",
+            fontsize="small",
+            color=QUIET,
+        )
     for i, mount in enumerate(installation.mounts):
         lines = [mount.name]
         if envelope is not None:
@@ -267,7 +294,7 @@ def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "
     ax.set_aspect("equal", adjustable="datalim")
     ax.margins(0.25)
     _style(ax)
-    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+    _legend_beside(ax)
     return ax
 
 
@@ -317,19 +344,85 @@ def _style(ax: Any, grid: str = "both") -> None:
         label.set_color(INK)
 
 
-def _mark(ax: Any, peak: Any, unit: Any) -> None:
+def _index(axis: str) -> int:
+    if axis in AXES:
+        return AXES.index(axis)
+    allowed = f"use one of {', '.join(AXES)}"
+    raise UnknownNameError(
+        f'axis: "{axis}" is not known; {allowed}', argument="axis", value=axis, allowed=allowed
+    )
+
+
+class _Clock(NamedTuple):
+    """Time in s or ms, and where it ends."""
+
+    unit: str
+    factor: float
+    end: float
+
+    def of(self, seconds: Any) -> Any:
+        return self.factor * np.asarray(seconds)
+
+    def label(self, name: str) -> str:
+        return f"{name} ({self.unit})"
+
+
+def _clock(time: Any, *histories: Any) -> _Clock:
+    """A clock that stops when all histories have died to a few percent of their greatest."""
+    time = np.asarray(time)
+    sizes = np.max(np.abs(np.column_stack(histories)), axis=1)
+    alive = np.flatnonzero(sizes > DIED * sizes.max())
+    last = time[alive[-1]] if alive.size else time[-1]
+    end = min(float(time[-1]), 1.05 * float(last))
+    # By the whole record, so that two plots of one shock have the same unit.
+    return _Clock("s", 1.0, end) if time[-1] >= 2.0 else _Clock("ms", 1e3, end)
+
+
+def _finish_history(ax: Any, clock: _Clock) -> None:
+    ax.axhline(0, color=QUIET, lw=0.8, zorder=0)
+    _style(ax)
+    ax.set_xlim(0.0, clock.of(clock.end))
+    ax.margins(y=0.15)
+    _legend_beside(ax)
+
+
+def _legend_beside(ax: Any) -> None:
+    ax.legend(fontsize="small", frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
+
+
+def _mark(ax: Any, peak: Any, unit: Any, clock: _Clock) -> None:
     """A peak that was solved for: a ring with its value."""
-    at = (1e3 * peak.time, unit.of(peak.signed_value))
+    at = (clock.of(peak.time), unit.of(peak.signed_value))
     ax.plot(*at, "o", ms=7, mfc="none", mec=INK, mew=1.3)
     ax.annotate(
         f"{number(unit.of(peak.signed_value))} {unit.unit}",
         at,
-        xytext=(8, 4 if peak.signed_value > 0 else -4),
+        xytext=(9, 2 if peak.signed_value > 0 else -2),
         textcoords="offset points",
         va="bottom" if peak.signed_value > 0 else "top",
         fontsize="small",
         color=INK,
+        bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
     )
+
+
+def _load_ranges(ax: Any, places: np.ndarray, mounts: Sequence[Any], force: Any) -> None:
+    """Least and greatest allowed load of each mount that has a range."""
+    label: str | None = "load range of the mount"
+    for place, mount in zip(places, mounts, strict=False):
+        for allowed in (mount.load_range.min, mount.load_range.max):
+            if allowed is not None:
+                level, ends = force.of(allowed), (place - 0.38, place + 0.38)
+                ax.hlines(level, *ends, color=VERDICT_COLORS["NO"], lw=1.6, label=label)
+                label = None
+
+
+def _together(points: Any) -> dict[tuple[float, float], list[str]]:
+    """Names of the points that stand at one place of the plan."""
+    found: dict[tuple[float, float], list[str]] = {}
+    for name, at in points.items():
+        found.setdefault((float(at[0]), float(at[1])), []).append(name)
+    return found
 
 
 def _plain_ticks(ax: Any, x: np.ndarray, y: np.ndarray) -> None:

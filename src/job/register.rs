@@ -60,7 +60,19 @@ pub(super) fn label(root: &DeTable<'_>, path: &str) -> String {
                 name = Some(called.to_owned());
                 words.clear();
             }
-            None => words.push(step.replace('_', " ")),
+            None => {
+                // A number of a list of three is called by its axis.
+                let axis = match (value, index) {
+                    (Some(DeValue::Array(list)), Some(i)) if list.len() == 3 => {
+                        [" x", " y", " z"].get(i)
+                    }
+                    _ => None,
+                };
+                words.push(match axis {
+                    Some(axis) => key.replace('_', " ") + axis,
+                    None => step.replace('_', " "),
+                });
+            }
         }
         table = section;
     }

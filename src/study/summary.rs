@@ -74,11 +74,8 @@ fn head(study: &Study, text: &mut String) {
         return;
     };
     let (short, condition) = split(&all.verdict);
-    let condition = if condition.is_empty() {
-        String::new()
-    } else {
-        format!(" what is not sure is confirmed ({condition})")
-    };
+    let condition =
+        if condition.is_empty() { String::new() } else { format!(" confirmed: {condition}") };
     let governing = &study.checks[all.governing];
     let _ = writeln!(text, "**{short}**{condition}. Governed by: {}.\n", line(study, governing));
 }

@@ -38,14 +38,16 @@ def write(study: Any, path: Any, installation: Any = None) -> Path:
 
     def fill(part: Path) -> None:
         wrote = [*pictures.write(study, part, installation), *tables.write(study, part)]
-        (part / "study.json").write_text(study.to_json() + "\n", encoding="utf-8")
-        wrote.append(("study.json", "all of it for programs, in SI units"))
-        (part / "summary.md").write_text(_summary(study, wrote), encoding="utf-8")
+        (part / folder.DATA).write_text(study.to_json() + "\n", encoding="utf-8")
+        wrote.append((folder.DATA, "all but the histories, for programs (SI)"))
+        (part / folder.SUMMARY).write_text(_summary(study, wrote), encoding="utf-8")
 
     return folder.write(Path(path), fill)
 
 
 def _summary(study: Any, wrote: list[tuple[str, str]]) -> str:
+    # A name of the job may hold a line break; a list entry may not.
+    wrote = [(name, " ".join(words.split())) for name, words in wrote]
     pictures = [f"![{words}]({name})" for name, words in wrote if name.endswith(".png")]
     files = [f"- [{name}]({name}): {words}" for name, words in wrote]
     return "\n\n".join(

@@ -13,6 +13,7 @@ from underfoot.errors import FileError
 
 SIGNED = "Report written by underfoot"
 SUMMARY = "summary.md"
+DATA = "study.json"
 
 
 def signature() -> str:
@@ -63,6 +64,8 @@ def _not_ours(target: Path) -> str | None:
         text = (target / SUMMARY).read_text(encoding="utf-8")
     except (OSError, ValueError):
         return f"holds no {SUMMARY} of underfoot"
+    if not (target / DATA).is_file():
+        return f"holds no {DATA}"
     if SIGNED not in text[text.rstrip().rfind("\n") + 1 :]:
         return f"its {SUMMARY} was not written by underfoot"
     listed = {SUMMARY, *re.findall(r"^- \[(.+?)\]\(", text, flags=re.MULTILINE)}
@@ -75,11 +78,12 @@ def _replace(target: Path, part: Path) -> None:
         part.rename(target)
         return
     old = target.parent / f".underfoot-{secrets.token_hex(4)}.old"
-    target.rename(old)
     try:
+        target.rename(old)
         part.rename(target)
     except BaseException:
-        with suppress(OSError):
-            old.rename(target)
+        if old.exists() and not target.exists():
+            with suppress(OSError):
+                old.rename(target)
         raise
     shutil.rmtree(old, ignore_errors=True)

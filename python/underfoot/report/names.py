@@ -14,8 +14,8 @@ RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)$", re.IGNORECASE)
 def file_names(names: Iterable[str]) -> dict[str, str]:
     """For each name a file name of letters, digits and underscores, no two alike.
 
-    >>> file_names(["die set down", "Die set down", "../x", "***"])
-    {'die set down': 'die_set_down', 'Die set down': 'Die_set_down_2', '../x': 'x', '***': 'unnamed'}
+    >>> list(file_names(["die set down", "Die set down", "../x", "***"]).values())
+    ['die_set_down', 'Die_set_down_2', 'x', 'unnamed']
     """
     given: dict[str, str] = {}
     taken: set[str] = set()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
         wrote.append((name, words))
 
     units, envelope = study.units, study.envelope
+    mounts = () if installation is None else installation.mounts
     if installation is not None:
         draw(
             "plan.png",
@@ -32,15 +34,16 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
         "mount_loads.png",
         "Static load of each mount",
         (max(8, 3.5 + 0.5 * len(envelope.mounts)), 4.5),
-        lambda f: plot.mount_loads(envelope, f.add_subplot(), study.figures, units),
+        lambda f: plot.mount_loads(envelope, f.add_subplot(), study.figures, mounts, units),
     )
     draw("modes.png", "Modes", (9, 4.5), lambda f: plot.mode_map(study.modes, f.add_subplot()))
     if study.transmissibility is not None:
+        limit = _limit(study)
         draw(
             "transmissibility.png",
             "Vertical transmissibility to a rigid floor",
             (8, 4.5),
-            lambda f: plot.transmissibility(study.transmissibility, f.add_subplot()),
+            lambda f: plot.transmissibility(study.transmissibility, f.add_subplot(), limit),
         )
     for shock, name in file_names(study.shocks).items():
         draw(
@@ -52,13 +55,20 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
     return wrote
 
 
+def _limit(study: Any) -> tuple[float, float] | None:
+    """The limit of the job on the transmissibility: frequency in Hz and greatest value."""
+    limit = json.loads(study.to_json())["limits"]["transmissibility"]
+    return None if limit is None else (limit["frequency"], limit["max"])
+
+
 def _shock(study: Any, name: str, figure: Any) -> None:
     shock = study.shock(name)
     above, *below = figure.subplots(2 if study.points else 1, 1, squeeze=False).ravel()
     plot.shock_history(shock, above, units=study.units)
-    above.set_title(f"{name} ({study.shock_case(name)}): {above.get_title().lower()}")
+    above.title.set_text(f"{name} ({study.shock_case(name)}): {above.get_title().lower()}")
     for ax in below:
         plot.point_motion(shock, study.points, ax, units=study.units)
+        ax.set_xlim(above.get_xlim())
 
 
 def _save(path: Path, size: tuple[float, float], fill: Callable[[Any], None]) -> None:
