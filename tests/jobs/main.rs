@@ -5,6 +5,7 @@ mod messages;
 mod published;
 mod reading;
 mod robustness;
+mod summary;
 mod trade;
 
 use underfoot::job::Job;

@@ -91,9 +91,9 @@ def test_a_report_neither_imports_pyplot_nor_changes_settings():
     code = """
 import sys, tempfile, matplotlib, underfoot as uf
 from underfoot import _core
-before = dict(matplotlib.rcParams)
+before = matplotlib.rcParams.copy()
 uf.Job.from_text(_core.job_template()).report(tempfile.mkdtemp() + "/r")
-assert dict(matplotlib.rcParams) == before
+assert matplotlib.rcParams.copy() == before
 assert "matplotlib.pyplot" not in sys.modules
 """
     subprocess.run([sys.executable, "-W", "error", "-c", code], check=True, timeout=120)

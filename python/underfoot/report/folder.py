@@ -28,6 +28,8 @@ def refuse_if_not_ours(path: Path) -> None:
     target = path.resolve()
     if not target.parent.is_dir():
         raise refused(path, "cannot be written: the folder that shall hold it does not exist")
+    if path.is_symlink() and not target.exists():
+        raise refused(path, "is a link to nothing; give another name for the report")
     if not target.exists():
         return
     if not target.is_dir():
