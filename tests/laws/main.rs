@@ -6,6 +6,7 @@ mod bodies;
 mod checks;
 mod extremes;
 mod frames;
+mod house;
 mod many_bodies;
 mod modes;
 mod random;
