@@ -451,4 +451,4 @@ def _apart(values: np.ndarray, gap: float) -> np.ndarray:
             last = groups.pop()
             groups[-1] += last
     level = np.concatenate([np.full(len(g), np.mean(g)) for g in groups])
-    return level + steps
+    return np.asarray(level + steps)

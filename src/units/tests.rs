@@ -1,3 +1,5 @@
+//! Is every text with a unit read exactly, and every wrong one refused?
+
 use super::*;
 use proptest::prelude::*;
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -50,7 +51,7 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
             f"shock_{name}.png",
             f"{shock}: force on the floor and motion of the points",
             (9, 7),
-            lambda f, shock=shock: _shock(study, shock, f),
+            partial(_shock, study, shock),
         )
     return wrote
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -44,10 +45,10 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
     for shock, name in file_names(study.shocks).items():
         words = f"histories in {shock}: dynamic forces on the floor, motion of the points"
-        wanted.append((f"shock_{name}.csv", words, lambda shock=shock: _shock(study, shock)))
+        wanted.append((f"shock_{name}.csv", words, partial(_shock, study, shock)))
     for load, name in file_names(study.harmonics).items():
         words = f"steady response to {load}: peak phasors"
-        wanted.append((f"steady_{name}.csv", words, lambda load=load: _steady(study, load)))
+        wanted.append((f"steady_{name}.csv", words, partial(_steady, study, load)))
     for name, _, table in wanted:
         header, rows = table()
         _write(folder / name, header, rows)
