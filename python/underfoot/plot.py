@@ -98,10 +98,11 @@ def transmissibility(result: Any, ax: Any = None, limit: tuple[float, float] | N
     ax.loglog(frequency, vertical, color=COLORS[0], lw=1.8, label="vertical, $|T_{zz}|$")
     ax.annotate(
         "T = 1: the floor gets what the machine makes",
-        (frequency[-1], 1.0),
-        xytext=(-4, 4),
+        # Below the line at its low end: there the curve is at 1 or above it.
+        (frequency[0], 1.0),
+        xytext=(2, -4),
         textcoords="offset points",
-        ha="right",
+        va="top",
         fontsize="small",
         color=QUIET,
     )
@@ -298,25 +299,33 @@ def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "
     return ax
 
 
-def verdicts(checks: Sequence[Any], ax: Any = None) -> Any:
-    """Demand over limit of each check that sets an upper limit, with its band.
+def verdicts(checks: Sequence[Any], ax: Any = None, most: int = 12) -> Any:
+    """Demand over limit of the tightest checks that set an upper limit, with bands.
 
     Left of 1 holds. Checks with a lower limit (a least load) are left out.
     """
     ax = _axes(ax)
-    shown = [c for c in checks if c.sense == "at most" and c.capacity > 0 and np.isfinite(c.demand)]
-    for row, check in enumerate(shown):
+    rated = []
+    for check in checks:
+        if check.sense == "at most" and check.capacity > 0 and np.isfinite(check.demand):
+            low, high = check.band or (check.demand, check.demand)
+            rated.append((high / check.capacity, low / check.capacity, check))
+    shown = sorted(rated, key=lambda row: -row[0])[:most]
+    for row, (high, low, check) in enumerate(shown):
         color = VERDICT_COLORS[_short(check.verdict)]
-        low, high = check.band or (check.demand, check.demand)
-        ends = np.array([low, high]) / check.capacity
-        ax.plot(ends, [row, row], color=color, lw=5, alpha=0.35, solid_capstyle="butt")
+        ax.plot([low, high], [row, row], color=color, lw=5, alpha=0.35, solid_capstyle="butt")
         ax.plot(check.demand / check.capacity, row, "o", color=color, ms=6)
-    names = [f"{c.question}{f' ({c.governing_case})' if c.governing_case else ''}" for c in shown]
+    cases = [check.governing_case for *_, check in shown]
+    names = [check.question for *_, check in shown]
+    labels = [f"{n}\n({c})" if c else n for n, c in zip(names, cases, strict=True)]
     ax.axvline(1.0, color=INK, lw=1.0)
-    ax.set_yticks(range(len(shown)), names, fontsize="small")
-    ax.invert_yaxis()
-    ax.set_xlim(left=0.0)
-    ax.set(xlabel="demand / limit (1)", title="Checks: value and band against the limit")
+    ax.set_yticks(range(len(shown)), labels)
+    ax.set(
+        xlim=(0, max([1.1, *(1.05 * high for high, *_ in shown)])),
+        ylim=(len(shown) - 0.4, -0.6),
+        xlabel="value and band / limit (1)",
+        title="The tightest checks: left of 1 holds",
+    )
     _style(ax, grid="x")
     return ax
 

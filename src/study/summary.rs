@@ -138,12 +138,12 @@ fn limit(study: &Study, check: &Check) -> String {
 fn telling(checks: &[Check]) -> Vec<&Check> {
     let kind = |check: &Check| {
         let question = check.question.split(" of ").next().unwrap_or_default();
-        format!("{question} {:?}", check.sense)
+        format!("{question} {:?} {}", check.sense, check.capacity == 0.0)
     };
     let worst = |check: &Check| {
         let alike = checks.iter().filter(|other| kind(other) == kind(check));
-        let least = alike.map(Check::margin_at_far_end).fold(f64::INFINITY, f64::min);
-        check.margin_at_far_end() == least
+        let least = alike.map(room).fold(f64::INFINITY, f64::min);
+        room(check) == least
     };
     let mut shown: Vec<&Check> = Vec::new();
     for check in checks {
@@ -154,6 +154,17 @@ fn telling(checks: &[Check]) -> Vec<&Check> {
     }
     shown.sort_by(|a, b| b.verdict.partial_cmp(&a.verdict).unwrap_or(std::cmp::Ordering::Equal));
     shown
+}
+
+/// Margin at the worse end of the band. Beside a limit of zero every relative margin is 1: there it
+/// is what is left, in the unit of the check.
+fn room(check: &Check) -> f64 {
+    let [low, high] = check.band.unwrap_or([check.demand; 2]);
+    match (check.capacity == 0.0, check.sense) {
+        (false, _) => check.margin_at_far_end(),
+        (true, Sense::AtLeast) => low,
+        (true, Sense::AtMost) => -high,
+    }
 }
 
 fn loads(study: &Study, text: &mut String) {
@@ -407,4 +418,27 @@ fn line(study: &Study, check: &Check) -> String {
     };
     let demand = in_unit(study, check.demand, &check.unit);
     format!("{}, {demand}, {}{case}", check.question, limit(study, check))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn least(demand: f64, capacity: f64, mount: &str) -> Check {
+        let check = Check::at_least(format!("least load of {mount}"), demand, capacity, "N");
+        check.unwrap().with_band(demand - 1.0, demand + 1.0, "weighed").unwrap()
+    }
+
+    #[test]
+    fn beside_a_limit_of_zero_the_tightest_is_the_one_with_least_left() {
+        // Relative to its own demand the margin of each of these is 1.
+        let checks = [least(50.0, 0.0, "a"), least(30.0, 0.0, "b"), least(40.0, 0.0, "c")];
+        assert_eq!(telling(&checks), [&checks[1]]);
+    }
+
+    #[test]
+    fn a_limit_of_zero_does_not_stand_for_one_that_is_set() {
+        let checks = [least(50.0, 0.0, "a"), least(50.0, 10.0, "a"), least(30.0, 10.0, "b")];
+        assert_eq!(telling(&checks), [&checks[0], &checks[2]]);
+    }
 }

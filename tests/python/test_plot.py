@@ -198,3 +198,20 @@ def test_many_mounts_and_cases_stay_legible():
     boxes = [label.get_window_extent() for label in ax.get_xticklabels()]
     assert len(boxes) == 10
     assert all(label.get_rotation() > 0 for label in ax.get_xticklabels())
+
+
+def test_verdicts_show_the_tightest_checks_first_and_no_more_than_asked():
+    ax = plot.verdicts(study().checks, axes(), most=5)
+    labels = [label.get_text() for label in ax.get_yticklabels()]
+    far = sorted(
+        (
+            ((c.band or (c.demand, c.demand))[1] / c.capacity, c.question)
+            for c in study().checks
+            if c.sense == "at most"
+        ),
+        key=lambda row: -row[0],
+    )
+    assert [label.split("\n")[0] for label in labels] == [question for _, question in far[:5]]
+    top, bottom = ax.get_ylim()[::-1]
+    assert top < 0 and bottom > 4
+    assert ax.get_xlim()[1] > max(1.0, far[0][0])

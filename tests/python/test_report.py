@@ -39,7 +39,7 @@ def test_the_report_holds_every_part(folder):
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv"}
-    wanted |= {"plan.png", "mount_loads.png", "modes.png", "transmissibility.png"}
+    wanted |= {"verdicts.png", "plan.png", "mount_loads.png", "modes.png", "transmissibility.png"}
     assert names == wanted
     assert list(folder.parent.iterdir()) == [folder]
 

@@ -24,6 +24,13 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
 
     units, envelope = study.units, study.envelope
     mounts = () if installation is None else installation.mounts
+    if study.checks:
+        draw(
+            "verdicts.png",
+            "The tightest checks against their limits",
+            (9, 5.5),
+            lambda f: plot.verdicts(study.checks, f.add_subplot()),
+        )
     if installation is not None:
         draw(
             "plan.png",

@@ -66,7 +66,8 @@ def _cell(value: Any) -> Any:
     if value is None:
         return ""
     if isinstance(value, (float, np.floating)):
-        return f"{float(value):.9g}"
+        # Adding zero makes a zero of a minus zero.
+        return f"{float(value) + 0.0:.9g}"
     return value
 
 
