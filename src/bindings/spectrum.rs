@@ -60,7 +60,8 @@ impl PyShockSpectrum {
 /// damping_ratio : float
 ///     zeta, from 0 up to below 1.
 /// response : "absolute_acceleration", "relative_displacement" or "pseudo_acceleration"
-///     What is read off.
+///     What is read off; pseudo-acceleration is -omega^2 y, with the sign of the absolute
+///     acceleration.
 ///
 /// Returns
 /// -------

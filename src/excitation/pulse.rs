@@ -156,7 +156,28 @@ impl Pulse {
                 positive("duration", self.duration(), "s")?;
             }
         }
+        self.in_range()?;
         Ok(self)
+    }
+
+    /// Peaks and times whose products and powers doubles can hold; far beyond any machine.
+    fn in_range(&self) -> Result<()> {
+        let within = |argument: &str, value: f64, unit: &str, low: f64, high: f64| {
+            if (low..=high).contains(&value.abs()) {
+                return Ok(());
+            }
+            let size = format!("must lie between {low:e} and {high:e} {unit} in size");
+            Err(Error::invalid(argument, format!("{value:e} {unit}"), size, "check the unit"))
+        };
+        within("peak", self.peak(), "N", 1e-50, 1e50)?;
+        let time = |argument, value| within(argument, value, "s", 1e-30, 1e30);
+        match *self {
+            Self::RampStep { rise, hold, .. } => time("rise", rise).and(time("hold", hold)),
+            Self::ExponentialDecay { time_constant, duration, .. } => {
+                time("time_constant", time_constant).and(time("duration", duration))
+            }
+            _ => time("duration", self.duration()),
+        }
     }
 
     /// Name of the shape in words.
@@ -280,6 +301,21 @@ fn wave(end: f64, constant: f64, amplitude: Complex64, exponent: Complex64) -> S
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+
+    #[test]
+    fn what_no_machine_does_is_refused_before_powers_overflow() {
+        for (pulse, argument) in [
+            (Pulse::half_sine(1.0, 1e-77), "duration"),
+            (Pulse::half_sine(1e300, 0.01), "peak"),
+            (Pulse::triangular(-1e308, 1e4), "peak"),
+            (Pulse::ramp_step(1.0, 1e-40, 1.0), "rise"),
+            (Pulse::exponential_decay(1.0, 1e-40, 1.0), "time_constant"),
+        ] {
+            let text = pulse.unwrap_err().to_string();
+            assert!(text.starts_with(argument) && text.contains("must lie between"), "{text}");
+        }
+        assert!(Pulse::haversine(1e50, 1e30).unwrap().impulse().is_finite());
+    }
 
     fn all() -> Vec<Pulse> {
         vec![

@@ -4,6 +4,10 @@
 //! up = sqrt(sum over i of max(0, y_i- - y, y_i+ - y)^2), down likewise; band = y - down .. y + up.
 //! The load of a mount also gets what an uneven floor does to it: delta sqrt(sum over j of R_ij^2)
 //! for feet that are out by plus or minus delta, independently.
+//!
+//! Limit: only the two ends of an input are tried. A figure that is largest inside a band (a force
+//! whose sign turns, a resonance that is crossed) can pass its stated band, and can grow when the
+//! band of an input narrows.
 
 use serde::{Deserialize, Serialize};
 

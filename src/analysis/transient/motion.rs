@@ -274,6 +274,9 @@ fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {
     Ok(())
 }
 
+/// Derivatives of a load up to the fourth stay below this: the search for peaks needs finite bounds.
+const LARGEST_LOAD: f64 = 1e200;
+
 fn check_load(load: &[Segment]) -> Result<()> {
     if load.len() > MOST_SEGMENTS {
         return Err(Error::invalid(
@@ -296,6 +299,17 @@ fn check_load(load: &[Segment]) -> Result<()> {
                 format!("{} s", segment.end),
                 format!("must come after its start, {} s", segment.start),
                 "give segments in the order of time",
+            ));
+        }
+        let steepest = |(a, s): &(Complex64, Complex64)| a.norm() * s.norm().max(1.0).powi(4);
+        let parts = [segment.constant.abs(), segment.slope.abs()];
+        let largest = segment.exponentials.iter().map(steepest).chain(parts).fold(0.0, f64::max);
+        if largest > LARGEST_LOAD {
+            return Err(Error::invalid(
+                place,
+                format!("{largest:e}, the largest of value, slope and fourth derivative"),
+                format!("must be at most {LARGEST_LOAD:e}, or peaks cannot be bounded"),
+                "check units and durations",
             ));
         }
         let wild = |(a, s): &(Complex64, Complex64)| !(a.is_finite() && s.is_finite());
