@@ -157,6 +157,23 @@ pub fn finite(argument: &str, value: f64, unit: &str) -> Result<f64> {
     }
 }
 
+/// What goes by a name, or an error with the names there are: `listed` introduces them, `none` stands
+/// for an empty list.
+pub fn by_name<'a, T>(
+    argument: &str,
+    wanted: &str,
+    named: impl Iterator<Item = (&'a str, T)> + Clone,
+    [listed, none]: [&str; 2],
+) -> Result<T> {
+    if let Some((_, found)) = named.clone().find(|(name, _)| *name == wanted) {
+        return Ok(found);
+    }
+    let names: Vec<_> = named.map(|(name, _)| format!("{name:?}")).collect();
+    let allowed =
+        if names.is_empty() { none.into() } else { format!("{listed} {}", names.join(", ")) };
+    Err(Error::Unknown { argument: argument.into(), value: wanted.into(), allowed })
+}
+
 /// Each of `values` by one of the checks of this module; the message names its place in the list.
 pub fn each<'a>(
     check: fn(&str, f64, &str) -> Result<f64>,

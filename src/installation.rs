@@ -7,7 +7,7 @@
 use nalgebra::{DMatrix, DVector, Vector3};
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result, each, finite, positive};
+use crate::error::{Error, Result, by_name, each, finite, positive};
 use crate::machine::RigidBody;
 use crate::support::Mount;
 use crate::system::{Axis, Dof, Port, System, wrench_transfer};
@@ -17,6 +17,10 @@ pub const STANDARD_GRAVITY: f64 = 9.80665;
 
 /// Name of the machine's own case in tables.
 pub const AS_IT_RUNS: &str = "as it runs";
+
+/// How an unknown point is answered: the names there are, or what to give instead.
+pub const NAMED_POINTS: [&str; 2] =
+    ["named points are", "the installation has no named points; give coordinates in m"];
 
 /// A force and a moment at a point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -206,15 +210,8 @@ impl Installation {
     /// # Errors
     /// [`Error::Unknown`] with the names there are.
     pub fn point(&self, name: &str) -> Result<Vector3<f64>> {
-        self.points.iter().find(|p| p.name == name).map(|p| p.at).ok_or_else(|| {
-            let names: Vec<_> = self.points.iter().map(|p| format!("{:?}", p.name)).collect();
-            let allowed = if names.is_empty() {
-                "the installation has no named points; give coordinates in m".to_owned()
-            } else {
-                format!("named points are {}", names.join(", "))
-            };
-            Error::Unknown { argument: "point".into(), value: name.into(), allowed }
-        })
+        let points = self.points.iter().map(|p| (p.name.as_str(), p.at));
+        by_name("point", name, points, NAMED_POINTS)
     }
 
     /// The machine and the loads that stay on it in a named case, or as it runs.
@@ -223,15 +220,8 @@ impl Installation {
     /// [`Error::Unknown`] with the names there are.
     pub fn case(&self, name: Option<&str>) -> Result<(&RigidBody, &[Wrench])> {
         let Some(name) = name.filter(|&n| n != AS_IT_RUNS) else { return Ok((&self.body, &[])) };
-        self.cases.iter().find(|c| c.name == name).map(|c| (&c.body, &*c.loads)).ok_or_else(|| {
-            let names: Vec<_> = self.cases.iter().map(|c| format!("{:?}", c.name)).collect();
-            let allowed = if names.is_empty() {
-                "the installation has no load cases".to_owned()
-            } else {
-                format!("load cases are {}", names.join(", "))
-            };
-            Error::Unknown { argument: "case".into(), value: name.into(), allowed }
-        })
+        let cases = self.cases.iter().map(|c| (c.name.as_str(), (&c.body, &*c.loads)));
+        by_name("case", name, cases, ["load cases are", "the installation has no load cases"])
     }
 
     /// The equations of motion of the machine as it runs.

@@ -30,7 +30,7 @@ use std::f64::consts::{PI, TAU};
 
 use super::transient::phi::phi;
 use super::transient::{Start, Transient};
-use crate::error::{Error, Result, finite, positive};
+use crate::error::{Error, Result, each, finite, positive};
 use crate::excitation::Pulse;
 use crate::system::{Axis, Dof, Label, Linear, LinearElement};
 
@@ -150,9 +150,7 @@ pub fn shock_response_spectrum(
             expected: "at least one sample".to_string(),
         });
     }
-    for (i, &x) in signal.iter().enumerate() {
-        finite(&format!("signal[{i}]"), x, "")?;
-    }
+    each(finite, "signal", signal, "")?;
     let mut extremes = Vec::with_capacity(frequency.len());
     for group in frequency.chunks(LANES) {
         let mut lanes = Lanes::default();

@@ -7,7 +7,8 @@ use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyInt, PyString};
 
 use super::error::to_py;
-use crate::error::{Error, finite};
+use crate::error::{Error, by_name, each, finite};
+use crate::installation::NAMED_POINTS;
 use crate::units::{self, Dimension};
 
 /// A number, a text with a unit or a pint quantity, in SI.
@@ -70,11 +71,7 @@ pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> P
     let array: PyArrayLike1<'_, f64, AllowTypeChange> =
         value.extract().map_err(|_| shape(&value, argument, "one-dimensional"))?;
     let values = array.as_array().to_vec();
-    for (i, &x) in values.iter().enumerate() {
-        if !x.is_finite() {
-            finite(&format!("{argument}[{i}]"), x, dimension.si).map_err(to_py)?;
-        }
-    }
+    each(finite, argument, &values, dimension.si).map_err(to_py)?;
     Ok(values)
 }
 
@@ -125,15 +122,8 @@ pub fn point(
         return vector3(value, argument, Dimension::LENGTH);
     };
     let name = name.to_cow()?;
-    points.iter().find(|(n, _)| *n == name).map(|(_, at)| *at).ok_or_else(|| {
-        let names: Vec<_> = points.iter().map(|(n, _)| format!("{n:?}")).collect();
-        let allowed = if names.is_empty() {
-            "the installation has no named points; give coordinates in m".to_owned()
-        } else {
-            format!("named points are {}", names.join(", "))
-        };
-        to_py(Error::Unknown { argument: argument.into(), value: name.into_owned(), allowed })
-    })
+    let named = points.iter().map(|(name, at)| (name.as_str(), *at));
+    by_name(argument, &name, named, NAMED_POINTS).map_err(to_py)
 }
 
 /// Plain SI numbers from whatever carries units: text and pint quantities are turned by

@@ -10,7 +10,7 @@ use super::results::{
 };
 use super::stored::stored;
 use crate::checks::{Check, Sense};
-use crate::error::Error;
+use crate::error::by_name;
 use crate::study::{Figure, Study};
 use crate::units::Dimension;
 
@@ -376,14 +376,8 @@ fn find<'a, T>(
     argument: &str,
     wanted: &str,
     all: &'a [T],
-    name: impl Fn(&T) -> &String,
+    name: impl Fn(&T) -> &String + Clone,
 ) -> PyResult<&'a T> {
-    all.iter().find(|item| name(item) == wanted).ok_or_else(|| {
-        let names: Vec<_> = all.iter().map(|item| format!("{:?}", name(item))).collect();
-        to_py(Error::Unknown {
-            argument: argument.into(),
-            value: wanted.into(),
-            allowed: format!("the study has {}", names.join(", ")),
-        })
-    })
+    let named = all.iter().map(|item| (name(item).as_str(), item));
+    by_name(argument, wanted, named, ["the study has", "the study has none"]).map_err(to_py)
 }

@@ -9,7 +9,7 @@ use super::node::{Node, Value};
 use super::point::at;
 use crate::error::Result;
 use crate::excitation::Pulse;
-use crate::installation::{Case, Point};
+use crate::installation::{self, Case, Point, unit_vector};
 use crate::units::Dimension;
 
 /// A force pulse on the machine.
@@ -80,25 +80,15 @@ fn pulse(node: &Node<'_>) -> Result<Pulse> {
 fn direction(value: &Value<'_>, what: &str) -> Result<Vector3<f64>> {
     let vector = match value.value {
         DeValue::String(text) => {
-            let (sign, axis) = match text.strip_prefix('-') {
-                Some(axis) => (-1.0, axis),
-                None => (1.0, text.as_ref()),
-            };
-            let unit = match axis {
-                "x" => Vector3::x(),
-                "y" => Vector3::y(),
-                "z" => Vector3::z(),
-                _ => return Err(value.wrong(what)),
-            };
-            return Ok(unit * sign);
+            return installation::direction("direction", text).map_err(|_| value.wrong(what));
         }
         DeValue::Array(_) => components(value, what)?,
         _ => return Err(value.wrong(what)),
     };
-    let length = vector.norm();
-    if (length - 1.0).abs() <= 1e-9 {
-        return Ok(vector);
+    if let Ok(unit) = unit_vector("direction", vector) {
+        return Ok(unit);
     }
+    let length = vector.norm();
     let remedy = if length > 0.0 && length.is_finite() {
         let [x, y, z]: [f64; 3] = (vector / length).into();
         format!("write [{x}, {y}, {z}]")

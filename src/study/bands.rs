@@ -167,7 +167,7 @@ fn ends(job: &Job, input: &Input) -> Result<Ends> {
     let at = |value: Option<f64>| -> Result<(Vec<Plain>, Vec<Asked>)> {
         let value = value.unwrap_or(input.value);
         let job = job.with_input(&input.path, value)?;
-        let results = Results::of(&job).map_err(|e| blame(e, input, value))?;
+        let results = Results::without_histories(&job).map_err(|e| blame(e, input, value))?;
         Ok((figures(&results), checks(&job, &results)?))
     };
     let (low, high) = (at(input.low)?, at(input.high)?);

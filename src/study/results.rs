@@ -103,6 +103,20 @@ impl Results {
     /// # Errors
     /// Those of the analyses.
     pub fn of(job: &Job) -> Result<Self> {
+        Self::sampled(job, &ShockOptions::default())
+    }
+
+    /// The same without the histories of shocks, for figures and checks: peaks are solved for and
+    /// need none.
+    ///
+    /// # Errors
+    /// Those of the analyses.
+    pub fn without_histories(job: &Job) -> Result<Self> {
+        // A step longer than any motion leaves its first sample.
+        Self::sampled(job, &ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() })
+    }
+
+    fn sampled(job: &Job, options: &ShockOptions) -> Result<Self> {
         let inst = &job.installation;
         let cases = cases(inst, &job.statics)?;
         let as_asked = named(&cases);
@@ -130,7 +144,7 @@ impl Results {
                 .as_ref()
                 .map(|limit| vertical(limit.frequency))
                 .transpose()?,
-            shocks: job.shocks.iter().map(|s| shock(inst, s)).collect::<Result<_>>()?,
+            shocks: job.shocks.iter().map(|s| shock(inst, s, options)).collect::<Result<_>>()?,
             harmonics: job.harmonics.iter().map(|h| harmonic(inst, h)).collect::<Result<_>>()?,
             cases,
         })
@@ -177,12 +191,11 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
         .collect()
 }
 
-fn shock(inst: &Installation, asked: &Shock) -> Result<ShockResult> {
+fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
     let (body, _) = inst.case(asked.case.as_deref())?;
     let linear = inst.system_of(body).linear();
     let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());
-    let options = ShockOptions::default();
-    let shock = transient::shock(&linear, &asked.pulse.segments(), &force, &options)?;
+    let shock = transient::shock(&linear, &asked.pulse.segments(), &force, options)?;
     let motion = &shock.transient;
     let mut points = Vec::new();
     for point in observed(inst, body.center()) {

@@ -8,7 +8,7 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen, Vector3};
 
 use super::super::free_motion::{characteristic_length, free_motions, in_words, length_scale};
 use super::joint::{Joint, joints};
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, each, finite};
 use crate::system::{Dof, System};
 
 /// A scaled stiffness whose least eigenvalue is below this part of the greatest is singular.
@@ -211,16 +211,13 @@ fn scaled(a: &DMatrix<f64>, scale: &DVector<f64>) -> DMatrix<f64> {
     DMatrix::from_fn(a.nrows(), a.ncols(), |i, j| scale[i] * a[(i, j)] * scale[j])
 }
 
-fn check_vector(argument: &str, values: &[f64], length: usize, each: &str) -> Result<()> {
+fn check_vector(argument: &str, values: &[f64], length: usize, one: &str) -> Result<()> {
     if values.len() != length {
         return Err(Error::Shape {
             argument: argument.into(),
             found: format!("({},)", values.len()),
-            expected: format!("({length},), one for each {each}"),
+            expected: format!("({length},), one for each {one}"),
         });
     }
-    for (i, &value) in values.iter().enumerate() {
-        crate::error::finite(&format!("{argument}[{i}]"), value, "")?;
-    }
-    Ok(())
+    each(finite, argument, values, "")
 }

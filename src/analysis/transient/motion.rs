@@ -10,7 +10,7 @@ use super::super::roots::TimeModel;
 use super::model::{Basis, solve};
 use super::output::Output;
 use super::propagator::{Piece, Transition};
-use crate::error::{Error, Result, finite, positive};
+use crate::error::{Error, Result, each, finite, positive};
 use crate::excitation::Segment;
 use crate::system::{Linear, Port};
 
@@ -268,10 +268,7 @@ fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {
             expected: format!("({n},), one entry for each degree of freedom,"),
         });
     }
-    for (i, &x) in v.iter().enumerate() {
-        finite(&format!("{name}[{i}]"), x, "")?;
-    }
-    Ok(())
+    each(finite, name, v, "")
 }
 
 /// Derivatives of a load up to the fourth stay below this: the search for peaks needs finite bounds.
