@@ -1,5 +1,9 @@
 //! What it stands on: mounts with their positions, directions, stiffness and load ranges.
 
+pub mod allowed;
 pub mod mount;
+pub mod screw;
 
+pub use allowed::{Allowed, AllowedQuantity};
 pub use mount::{LoadRange, Mount};
+pub use screw::Screw;

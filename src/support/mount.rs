@@ -18,6 +18,7 @@ use serde::{Deserialize, Serialize};
 use crate::error::{Error, Result, each, finite, not_negative, positive};
 use crate::law::{Constant, Law};
 use crate::machine::body::check_axes;
+use crate::support::{Allowed, Screw};
 use crate::system::{Element, Footprint, Label, wrench_transfer};
 
 /// The vertical load a mount may carry, N. `None` where no limit is stated.
@@ -79,6 +80,12 @@ pub struct Mount {
     pub rotational_stiffness: [f64; 3],
     /// Vertical load it may carry, N.
     pub load_range: LoadRange,
+    /// Limits of the part itself: strain, stress, solid height.
+    pub allowed: Vec<Allowed>,
+    /// Growth of the static deflection in one decade of time, as a part of it.
+    pub creep_per_decade: f64,
+    /// Leveling screw, if it has one.
+    pub screw: Option<Screw>,
 }
 
 impl Mount {
@@ -97,6 +104,9 @@ impl Mount {
             loss_factor: [0.0; 3],
             rotational_stiffness: [0.0; 3],
             load_range: LoadRange::default(),
+            allowed: Vec::new(),
+            creep_per_decade: 0.0,
+            screw: None,
         };
         mount.checked()
     }
@@ -170,6 +180,30 @@ impl Mount {
         self
     }
 
+    /// The same mount with limits of the part itself.
+    #[must_use]
+    pub fn with_allowed(mut self, allowed: Vec<Allowed>) -> Self {
+        self.allowed = allowed;
+        self
+    }
+
+    /// The same mount with creep: its static deflection grows by this part of it in each decade
+    /// of time.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_creep_per_decade(mut self, creep_per_decade: f64) -> Result<Self> {
+        self.creep_per_decade = creep_per_decade;
+        self.checked()
+    }
+
+    /// The same mount with a leveling screw.
+    #[must_use]
+    pub fn with_screw(mut self, screw: Screw) -> Self {
+        self.screw = Some(screw);
+        self
+    }
+
     /// Refuses a mount that holds nothing.
     ///
     /// # Errors
@@ -227,6 +261,7 @@ impl Mount {
     pub fn checked(self) -> Result<Self> {
         each(finite, "position", &self.position, "m")?;
         check_axes("axes", &self.axes)?;
+        not_negative("creep_per_decade", self.creep_per_decade, "")?;
         let groups = [
             ("stiffness", &self.stiffness, "N/m"),
             ("static_stiffness", &self.static_stiffness, "N/m"),
