@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 
 use super::figures::figures;
 use super::results::Results;
-use super::text::quantity;
+use super::text::{quantity, table};
 use super::verdicts::checks;
 use crate::checks::{Check, Sense, Verdict};
 use crate::error::{Error, Result, by_name, did_you_mean};
@@ -138,6 +138,40 @@ impl Ranking {
     /// The options that no hard limit rejects, the best first.
     pub fn accepted(&self) -> impl Iterator<Item = &Choice> {
         self.choices.iter().filter(|choice| choice.is_accepted())
+    }
+
+    /// The options as a table, each rejected one with its first reason and how many more.
+    pub fn table(&self, units: ReportUnits) -> String {
+        let mut header = vec!["", "option"];
+        header.extend(self.objectives.iter().map(|o| o.name.as_str()));
+        header.push("rejected because");
+        let rows: Vec<Vec<String>> = self
+            .choices
+            .iter()
+            .enumerate()
+            .map(|(i, choice)| {
+                let place = if choice.is_accepted() { (i + 1).to_string() } else { "-".into() };
+                let unbeaten = if choice.unbeaten { " *" } else { "" };
+                let mut row = vec![place, format!("{}{unbeaten}", choice.label())];
+                let shown = choice.values.iter().zip(&self.units);
+                row.extend(shown.map(|(value, unit)| {
+                    value.map_or_else(String::new, |value| quantity(units, value, unit))
+                }));
+                row.push(match choice.reasons(units).as_slice() {
+                    [] => String::new(),
+                    [only] => only.clone(),
+                    [first, more @ ..] => format!("{first}; and {} more", more.len()),
+                });
+                row
+            })
+            .collect();
+        let mut text = String::new();
+        if self.groups.len() > 1 {
+            let groups = self.groups.iter().map(|group| group.join(", "));
+            text += &format!("Groups: {}.\n\n", groups.collect::<Vec<_>>().join(" | "));
+        }
+        table(&mut text, &header, &rows);
+        text + "* no accepted option is better in one objective and as good in all.\n"
     }
 }
 
