@@ -8,6 +8,7 @@ pub mod response;
 pub(crate) mod roots;
 pub mod spectrum;
 pub mod statics;
+mod terms;
 pub mod transient;
 pub mod transmissibility;
 

@@ -70,6 +70,7 @@ pub struct ElasticCenter {
 /// # Errors
 /// [`Error::FreeMotion`] if something is free to move, [`Error::NotConverged`].
 pub fn modes(linear: &Linear) -> Result<Modes> {
+    linear.refuse_frequency_dependence("modes")?;
     refuse_free_motion(&linear.k, &linear.dofs, &linear.reference)?;
     let real = RealModes::new(linear)?;
     if real.omega.contains(&0.0) {

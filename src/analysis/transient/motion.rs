@@ -67,6 +67,7 @@ impl Transient {
         start: &Start,
         duration: Option<f64>,
     ) -> Result<Self> {
+        linear.refuse_frequency_dependence("motion in time")?;
         let n = linear.size();
         check_vector("direction", direction, n)?;
         check_vector("displacement", &start.displacement, n)?;
