@@ -16,7 +16,7 @@ use nalgebra::{DMatrix, Matrix3, Matrix6, Vector3};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::law::{Dynamic, Law};
 
 /// A symmetric matrix; full storage.
@@ -297,19 +297,6 @@ impl Linear {
     /// True if some law depends on frequency otherwise than by a dashpot.
     pub fn is_frequency_dependent(&self) -> bool {
         !self.dynamic.is_empty()
-    }
-
-    /// Refuses laws that depend on frequency where an analysis does not know them.
-    pub(crate) fn refuse_frequency_dependence(&self, what: &str) -> Result<()> {
-        match self.dynamic.first() {
-            None => Ok(()),
-            Some(element) => Err(Error::invalid(
-                "law",
-                element.law.kind(),
-                format!("{what} of laws that depend on frequency are not solved yet"),
-                "give stiffness, damping and loss factor of the mounts",
-            )),
-        }
     }
 
     /// The laws that depend on frequency, each once.

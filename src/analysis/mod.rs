@@ -2,7 +2,9 @@
 //! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
 //! [`System`](crate::system::System) behind it.
 
+mod dependent;
 pub mod free_motion;
+mod memory;
 pub mod modes;
 pub mod response;
 pub(crate) mod roots;
