@@ -25,3 +25,4 @@ mod thomson_block;
 mod thomson_car;
 mod two_body_chains;
 mod vigran_insertion_loss;
+mod zener_mounts;
