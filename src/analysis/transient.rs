@@ -35,6 +35,7 @@ mod propagator;
 mod quantities;
 mod sample;
 mod sampled;
+mod spectra;
 
 pub use super::roots::TimeModel;
 pub use fourier::FourierNote;

@@ -142,7 +142,7 @@ macro_rules! law_class {
                 $(#[doc = $doc])+
                 #[getter]
                 fn $field(&self) -> $type {
-                    self.0.$field.clone()
+                    self.0.$field
                 }
             )*
 

@@ -27,8 +27,7 @@ use serde::{Deserialize, Serialize};
 use std::f64::consts::{PI, TAU};
 
 use super::super::dependent::typical_omega;
-use super::super::terms::Terms;
-use super::phi::phi;
+use super::spectra::Spectra;
 use crate::error::{Error, Result};
 use crate::excitation::Segment;
 use crate::law::{Dynamic, Zener, maxwell_fit};
@@ -151,9 +150,9 @@ pub(super) struct Task<'a> {
 }
 
 /// Window, samples and sigma.
-struct Grid {
+pub(super) struct Grid {
     window: f64,
-    samples: usize,
+    pub samples: usize,
     sigma: f64,
 }
 
@@ -168,7 +167,7 @@ impl Grid {
         Self { window, samples: samples.clamp(SAMPLES[0], SAMPLES[1]), sigma }
     }
 
-    fn s(&self, m: usize) -> Complex64 {
+    pub fn s(&self, m: usize) -> Complex64 {
         Complex64::new(self.sigma, TAU * m as f64 / self.window)
     }
 
@@ -261,145 +260,6 @@ fn weights(x: f64) -> [f64; POINTS] {
         let part = |j: usize| (x - j as f64) / (i as f64 - j as f64);
         (0..POINTS).filter(|&j| j != i).map(part).product()
     })
-}
-
-/// All that the spectra are made from.
-struct Spectra<'a> {
-    linear: &'a Linear,
-    task: &'a Task<'a>,
-    /// Each law, what stands for it in the reference, and its W.
-    laws: Vec<(&'a Dynamic, Dynamic, DMatrix<f64>)>,
-    omega: f64,
-    inverse_mass: DMatrix<f64>,
-}
-
-impl<'a> Spectra<'a> {
-    fn new(linear: &'a Linear, reference: &Linear, task: &'a Task<'a>) -> Result<Self> {
-        let omega = typical_omega(linear)?;
-        let stands = |law: &Dynamic| {
-            let at = linear.dynamic.iter().position(|d| d.law == *law).unwrap_or(0);
-            reference.dynamic[at].law.clone()
-        };
-        let weights = Terms::new(linear).stiffness();
-        let laws = linear.laws().into_iter().zip(weights).map(|(l, w)| (l, stands(l), w)).collect();
-        let inverse_mass = linear.m.clone().try_inverse().ok_or_else(|| {
-            Error::invalid("mass", "the mass matrix", "must be regular", "check the masses")
-        })?;
-        Ok(Self { linear, task, laws, omega, inverse_mass })
-    }
-
-    /// (signal, frequency) for frequencies 0 to half the samples.
-    fn all(&self, grid: &Grid, forces: &[Option<usize>], count: usize) -> Vec<Vec<Complex64>> {
-        let half = grid.samples / 2;
-        let mut out = vec![vec![Complex64::ZERO; half]; count];
-        let n = self.linear.size();
-        let m_v = (&self.linear.m * self.task.velocity).map(Complex64::from);
-        let g = self.task.direction.map(Complex64::from);
-        let complex = |a: &DMatrix<f64>| a.map(Complex64::from);
-        let (m, c, k) = (complex(&self.linear.m), complex(&self.linear.c), complex(&self.linear.k));
-        let h = complex(&self.linear.h);
-        for f in 0..half {
-            let s = grid.s(f);
-            let q = &g * transform(self.task.load, self.task.duration, s) + &m_v;
-            let values = self.values(s);
-            let [eta, eta_reference] = self.loss(s);
-            let plain = &c * s + &k;
-            let (mut own, mut standing) = (&plain + &h * eta, &plain + &h * eta_reference);
-            for ((_, _, w), [d, d_reference]) in self.laws.iter().zip(&values) {
-                own.zip_apply(w, |z, w| *z += d * w);
-                standing.zip_apply(w, |z, w| *z += d_reference * w);
-            }
-            let inertia = &m * (s * s);
-            let x_reference = solve(&inertia + &standing, q);
-            let left = (&own - &standing) * &x_reference;
-            let delta = solve(&inertia + &own, -&left);
-            let pull = &own * &delta + left;
-            for i in 0..n {
-                out[i][f] = delta[i];
-                out[n + i][f] = s * delta[i];
-                let row = self.inverse_mass.row(i);
-                out[2 * n + i][f] = -row.iter().zip(&pull).map(|(m, p)| p * m).sum::<Complex64>();
-            }
-            for (element, first) in self.linear.elements.iter().zip(forces) {
-                let Some(first) = first else { continue };
-                let see = |x: &DVector<Complex64>| {
-                    DVector::from_fn(element.b.ncols(), |i, _| {
-                        element.b.column(i).iter().zip(x).map(|(b, x)| x * b).sum::<Complex64>()
-                    })
-                };
-                let (u, u_reference) = (see(&delta), see(&x_reference));
-                let r = u.len();
-                let mut force = DVector::from_element(r, Complex64::ZERO);
-                for i in 0..r {
-                    for j in 0..r {
-                        let (k, h) = (element.k[(i, j)] + s * element.c[(i, j)], element.h[(i, j)]);
-                        force[i] +=
-                            (k + eta * h) * u[j] + (eta - eta_reference) * h * u_reference[j];
-                    }
-                }
-                for part in &element.dynamic {
-                    let Some(t) = self.laws.iter().position(|(l, _, _)| **l == part.law) else {
-                        continue;
-                    };
-                    let [d, d_reference] = values[t];
-                    for column in part.b.column_iter() {
-                        let along = |x: &DVector<Complex64>| {
-                            column.iter().zip(x).map(|(b, x)| x * b).sum::<Complex64>()
-                        };
-                        let own = d * along(&u) + (d - d_reference) * along(&u_reference);
-                        force.iter_mut().zip(column.iter()).for_each(|(f, b)| *f += own * b);
-                    }
-                }
-                force.iter().enumerate().for_each(|(i, &value)| out[first + i][f] = value);
-            }
-        }
-        out
-    }
-
-    /// D and Dref of each law; outside a table the two are one.
-    fn values(&self, s: Complex64) -> Vec<[Complex64; 2]> {
-        let one = |(law, stands, _): &(&Dynamic, Dynamic, DMatrix<f64>)| {
-            let reference = stands.at_s(s);
-            let inside = law.range().is_none_or(|[low, high]| (low..=high).contains(&s.im));
-            let own = if inside { law.at_s(s) } else { reference };
-            // A real motion has a real stiffness at rest.
-            let own = if s == Complex64::ZERO { own.re.into() } else { own };
-            [own, reference]
-        };
-        self.laws.iter().map(one).collect()
-    }
-
-    /// What multiplies h, in the system and in the reference.
-    fn loss(&self, s: Complex64) -> [Complex64; 2] {
-        let z = s / self.omega;
-        let own = if s.im == 0.0 { Complex64::ZERO } else { Complex64::I };
-        [own, 2.0 * z / (1.0 + z)]
-    }
-}
-
-/// x = a^-1 b; elimination with partial pivoting.
-fn solve(a: DMatrix<Complex64>, b: DVector<Complex64>) -> DVector<Complex64> {
-    let n = b.len();
-    a.lu().solve(&b).unwrap_or_else(|| DVector::from_element(n, Complex64::new(f64::NAN, 0.0)))
-}
-
-/// Integral of f(t) e^(-s t) up to the end of the motion.
-fn transform(load: &[Segment], end: f64, s: Complex64) -> Complex64 {
-    let one = |segment: &Segment| {
-        let length = segment.end.min(end) - segment.start;
-        if length <= 0.0 {
-            return Complex64::ZERO;
-        }
-        let [_, phi1, phi2] = phi(-s * length);
-        let mut sum = segment.constant * length * phi1;
-        sum += segment.slope * length * length * (phi1 - phi2);
-        for &(amplitude, exponent) in &segment.exponentials {
-            let part = |a: Complex64, p: Complex64| 0.5 * length * a * phi((p - s) * length)[1];
-            sum += part(amplitude, exponent) + part(amplitude.conj(), exponent.conj());
-        }
-        sum * (-s * segment.start).exp()
-    };
-    load.iter().map(one).sum()
 }
 
 /// Signals from half the points before the start on, and the kinetic energy before it.

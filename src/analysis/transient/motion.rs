@@ -80,7 +80,8 @@ impl Transient {
     }
 
     /// The same by Fourier transform, whatever the laws: sampled and limited to a band, with loss
-    /// factors and laws as they are. A start from a displacement has no history that such laws could
+    /// factors and laws as they are. After a start with a velocity, forces and accelerations are
+    /// good to some five digits, else to eight. A start from a displacement has no history that such laws could
     /// know, and is refused.
     pub fn by_fourier(
         linear: &Linear,
