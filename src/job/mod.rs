@@ -19,6 +19,7 @@ mod mount;
 mod names;
 mod nearest;
 mod node;
+mod part;
 mod point;
 mod quantity;
 mod raw;

@@ -2,6 +2,7 @@
 //! comes out of whole jobs.
 
 mod messages;
+mod parts;
 mod published;
 mod reading;
 mod robustness;

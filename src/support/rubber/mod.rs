@@ -27,6 +27,6 @@ pub use compound::{Band, Compound};
 pub use compression::Bulk;
 pub use finite::CompressionLaw;
 pub use hardness::{Moduli, Route};
-pub use pad::{PadOptions, RubberPad};
+pub use pad::{HARDNESS_TOLERANCE, PadOptions, RubberPad, usual_hardness_ends};
 pub use shape::Shape;
 pub use spread::Spread;

@@ -395,6 +395,15 @@ impl RubberPad {
                 self.hardness
             ));
         }
+        let ends = hardness_ends(self);
+        if self.options.hardness_tolerance.is_none()
+            && ends != [self.hardness - HARDNESS_TOLERANCE, self.hardness + HARDNESS_TOLERANCE]
+        {
+            found.push(format!(
+                "the hardness band, {} to {} IRHD, ends with the hardness table",
+                ends[0], ends[1]
+            ));
+        }
         found
     }
 }
@@ -458,12 +467,19 @@ fn resolved(hardness: f64, options: &PadOptions) -> Result<Moduli> {
     })
 }
 
-/// Hardness at the two ends of its tolerance; an end that was not asked for stays in the table.
+/// Hardness at the two ends of its tolerance, IRHD; ends that nobody asked for stay in the table.
 pub(super) fn hardness_ends(pad: &RubberPad) -> [f64; 2] {
-    let half = pad.options.hardness_tolerance.unwrap_or(HARDNESS_TOLERANCE);
+    if let Some(half) = pad.options.hardness_tolerance {
+        return [pad.hardness - half, pad.hardness + half];
+    }
+    usual_hardness_ends(pad.hardness)
+}
+
+/// A hardness plus and minus the usual tolerance, ends within the hardness table, IRHD.
+pub fn usual_hardness_ends(hardness: f64) -> [f64; 2] {
     let [low, high] = RANGE;
     [
-        (pad.hardness - half).max(low.min(pad.hardness)),
-        (pad.hardness + half).min(high.max(pad.hardness)),
+        (hardness - HARDNESS_TOLERANCE).max(low.min(hardness)),
+        (hardness + HARDNESS_TOLERANCE).min(high.max(hardness)),
     ]
 }

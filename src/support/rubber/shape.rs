@@ -166,17 +166,25 @@ fn rectangle_pressure(a: f64, b: f64) -> [f64; 2] {
     ]
 }
 
-/// w = (Ro^2 - x^2 - (Ro^2 - Ri^2) ln(Ro/x) / ln(Ro/Ri)) / 4 between the radii Ro and Ri.
+/// w = (Ro^2 - x^2 - (Ro^2 - Ri^2) ln(Ro/x) / ln(Ro/Ri)) / 4 between the radii Ro and Ri; with
+/// e = (Ro - Ri) / (Ro + Ri), mean = (Ro + Ri)^2 / 16 (1 + e^2 - e / atanh(e)).
 fn ring_pressure(ro: f64, ri: f64) -> [f64; 2] {
-    let (gap, sum) = ((ro - ri) * (ro + ri), ro * ro + ri * ri);
-    let log = (ro / ri).ln();
-    // A thin ring is a strip; the closed form would cancel there.
-    if (ro - ri) / ro < 1e-3 {
-        let side = ro - ri;
-        return [side * side / 12.0, side * side / 8.0];
+    let e = (ro - ri) / (ro + ri);
+    let square = e * e;
+    let held = if e > 0.05 {
+        1.0 + square - e / e.atanh()
+    } else {
+        // The closed form cancels for a narrow ring.
+        const SERIES: [f64; 5] =
+            [4.0 / 3.0, 4.0 / 45.0, 44.0 / 945.0, 428.0 / 14_175.0, 10_196.0 / 467_775.0];
+        square * SERIES.iter().rev().fold(0.0, |sum, c| sum * square + c)
+    };
+    let mean = (ro + ri).powi(2) / 16.0 * held;
+    if e < 1e-3 {
+        return [mean, (ro - ri).powi(2) / 8.0];
     }
-    let mean = (sum - gap / log) / 8.0;
-    let square = gap / (2.0 * log);
-    let peak = (ro * ro - square - gap * (ro / square.sqrt()).ln() / log) / 4.0;
+    let (gap, log) = ((ro - ri) * (ro + ri), 2.0 * e.atanh());
+    let place = gap / (2.0 * log);
+    let peak = (ro * ro - place - gap * (ro / place.sqrt()).ln() / log) / 4.0;
     [mean, peak]
 }
