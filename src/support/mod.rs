@@ -3,6 +3,7 @@
 
 pub mod air_spring;
 pub mod allowed;
+pub mod catalog;
 pub mod column;
 pub mod combine;
 pub mod damper;
@@ -13,6 +14,7 @@ pub mod spring;
 
 pub use air_spring::AirSpring;
 pub use allowed::{Allowed, AllowedQuantity};
+pub use catalog::Catalog;
 pub use combine::{parallel, series};
 pub use damper::ViscousDamper;
 pub use mount::{LoadRange, Mount};

@@ -4,6 +4,7 @@
 mod messages;
 mod parts;
 mod published;
+mod rank;
 mod reading;
 mod robustness;
 mod summary;
