@@ -1,10 +1,10 @@
 //! What are several supports as one? Side by side their stiffnesses add; one on the other their
 //! compliances do.
 //!
-//! Along each axis D = k (1 + j eta) + j omega c. Side by side: k = sum k_i, eta = sum eta_i k_i / k,
-//! c = sum c_i. In series: 1/D = sum 1/D_i; without dashpots it depends on no frequency, with them it is
-//! taken at the frequency that is given, as a stiffness and a loss factor. The static stiffness goes the
-//! same way.
+//! Along each axis D = k (1 + j eta) + j omega c, or the law of the part. Side by side: k = sum k_i,
+//! eta = sum eta_i k_i / k, c = sum c_i. In series: 1/D = sum 1/D_i; without dashpots it depends on no
+//! frequency, with them the whole gets a law of its own, or, at a frequency that is given, a stiffness
+//! and a loss factor. The static stiffness goes the same way.
 //!
 //! Limits of the parts become limits of the whole by how they share load (side by side) or deflection (in
 //! series), by the static stiffness at rest. Creep likewise. Limits: parts at one place with one set of
@@ -17,6 +17,7 @@ use num_complex::Complex64;
 
 use super::{Allowed, AllowedQuantity, LoadRange, Mount};
 use crate::error::{Error, Result, positive};
+use crate::law::{ComplexStiffness, Dynamic, Viscous};
 
 /// Supports side by side at one place.
 ///
@@ -54,50 +55,53 @@ pub fn parallel(parts: &[Mount]) -> Result<Mount> {
             range = within(range, scaled_range(part.load_range, 1.0 / carried));
         }
     }
-    let whole = Mount::new(first.position, stiffness)?
+    let mut whole = Mount::new(first.position, stiffness)?
         .with_axes(first.axes)?
         .with_static_stiffness(at_rest)?
         .with_loss_factor(loss)?
         .with_damping(sum(|p| &p.damping))?
         .with_rotational_stiffness(sum(|p| &p.rotational_stiffness))?
         .with_creep_per_decade(creep)?;
+    if parts.iter().any(|p| p.dynamic.iter().any(Option::is_some)) {
+        let mut laws = [None, None, None];
+        for (i, law) in laws.iter_mut().enumerate() {
+            if parts.iter().any(|p| p.dynamic[i].is_some()) {
+                let all = parts.iter().map(|p| law_of(p, i)).collect::<Result<Vec<_>>>()?;
+                *law = Some(Dynamic::parallel(all.into_iter().flatten().collect())?);
+            }
+        }
+        whole = whole.with_dynamic(laws)?.with_static_stiffness(at_rest)?;
+    }
     finished(whole, parts, allowed, range)
 }
 
-/// Supports one on the other. `frequency` (Hz) is needed only where a part has a dashpot.
+/// Supports one on the other. Where a part has a dashpot or a law of its own the whole has a law, or with
+/// a `frequency` (Hz) the stiffness and loss factor that it has there.
 ///
 /// # Errors
-/// [`Error::Invalid`] for no part, parts at different places or with different axes, a dashpot without a
-/// frequency, or a part without stiffness along an axis where another has some.
+/// [`Error::Invalid`] for no part, parts at different places or with different axes, or a part that
+/// gives way altogether along an axis where another holds.
 pub fn series(parts: &[Mount], frequency: Option<f64>) -> Result<Mount> {
     let first = one_place(parts)?;
-    let omega = match frequency {
-        Some(f) => TAU * positive("frequency", f, "Hz")?,
-        None => match parts.iter().find(|p| p.damping.iter().any(|&c| c > 0.0)) {
-            None => 0.0,
-            Some(part) => {
-                return Err(Error::invalid(
-                    "frequency",
-                    "not given",
-                    format!(
-                        "is required: the dashpot of {:?} makes the series depend on it",
-                        part.name
-                    ),
-                    "give the frequency at which it is used",
-                ));
-            }
-        },
-    };
+    let omega = frequency.map(|f| Ok(TAU * positive("frequency", f, "Hz")?)).transpose()?;
     let mut dynamic = [Complex64::ZERO; 3];
-    for (i, d) in dynamic.iter_mut().enumerate() {
-        *d = in_series(parts.iter().map(|p| {
-            let k = p.stiffness[i];
-            Complex64::new(k, p.loss_factor[i] * k + omega * p.damping[i])
-        }));
+    let mut laws = [None, None, None];
+    for i in 0..3 {
+        let varies = |p: &Mount| p.damping[i] > 0.0 || p.dynamic[i].is_some();
+        let links = parts.iter().map(|p| law_of(p, i)).collect::<Result<Option<Vec<_>>>>()?;
+        let Some(links) = links else { continue };
+        let chained = Dynamic::series(links)?;
+        if omega.is_none() && parts.iter().any(varies) {
+            dynamic[i] = chained.static_stiffness().into();
+            laws[i] = Some(chained);
+        } else {
+            dynamic[i] = chained.at(omega.unwrap_or(0.0))?;
+        }
     }
     let at_rest = each_axis(|i| chain(parts.iter().map(|p| p.static_stiffness[i])));
     for i in 0..3 {
-        let holds = dynamic[i].norm() > 0.0 || parts.iter().any(|p| p.stiffness[i] > 0.0);
+        let held = |p: &Mount| p.stiffness[i] > 0.0 || p.damping[i] > 0.0;
+        let holds = dynamic[i].norm() > 0.0 || parts.iter().any(held);
         if at_rest[i] == 0.0 && holds {
             let axis = ["x", "y", "z"][i];
             return Err(Error::invalid(
@@ -127,12 +131,15 @@ pub fn series(parts: &[Mount], frequency: Option<f64>) -> Result<Mount> {
             });
         }
     }
-    let whole = Mount::new(first.position, dynamic.map(|d| d.re))?
+    let mut whole = Mount::new(first.position, dynamic.map(|d| d.re))?
         .with_axes(first.axes)?
         .with_static_stiffness(at_rest)?
         .with_loss_factor(dynamic.map(|d| if d.re > 0.0 { d.im / d.re } else { 0.0 }))?
         .with_rotational_stiffness(turning)?
         .with_creep_per_decade(creep)?;
+    if laws.iter().any(Option::is_some) {
+        whole = whole.with_dynamic(laws)?.with_static_stiffness(at_rest)?;
+    }
     finished(whole, parts, allowed, range)
 }
 
@@ -145,11 +152,17 @@ fn chain(stiffness: impl Iterator<Item = f64>) -> f64 {
     1.0 / stiffness.map(|k| 1.0 / k).sum::<f64>()
 }
 
-fn in_series(parts: impl Iterator<Item = Complex64> + Clone) -> Complex64 {
-    if parts.clone().any(|d| d.norm() == 0.0) {
-        return Complex64::ZERO;
+/// D of a part along an axis as a law; `None` if it has no stiffness, no damping and no law there.
+fn law_of(part: &Mount, i: usize) -> Result<Option<Dynamic>> {
+    if let Some(law) = &part.dynamic[i] {
+        return Ok(Some(law.clone()));
     }
-    parts.map(|d| d.inv()).sum::<Complex64>().inv()
+    let (k, eta, c) = (part.stiffness[i], part.loss_factor[i], part.damping[i]);
+    let spring = (k > 0.0).then(|| ComplexStiffness::new(k, eta)).transpose()?;
+    let dashpot = (c > 0.0).then(|| Viscous::new(0.0, c)).transpose()?;
+    let both = [spring.map(Dynamic::Complex), dashpot.map(Dynamic::Viscous)];
+    let both: Vec<_> = both.into_iter().flatten().collect();
+    if both.is_empty() { Ok(None) } else { Dynamic::parallel(both).map(Some) }
 }
 
 /// The first part, if all stand at its place with its axes.

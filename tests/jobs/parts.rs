@@ -237,6 +237,6 @@ fn bad_parts_are_refused_at_their_key() {
     refused(&with("\nrubber =", bad_allowed), &["allowed[0].max", "4 mm", "a force"]);
     let damped = "\n[[mount_model]]\nname = \"a\"\narrangement = \"series\"\ndamper = { damping = 5 }\n\
                   spring = { wire_diameter = 0.02, coil_diameter = 0.1, active_coils = 6, free_length = 0.25 }\n";
-    refused(damped, &["mount_model[0].frequency", "is required"]);
+    refused(damped, &["mount_model[0].parts", "no stiffness along x"]);
     refused(&damped.replace("0.25", "0.15"), &["spring.free_length", "solid height"]);
 }

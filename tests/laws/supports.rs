@@ -255,23 +255,36 @@ fn limits_of_unequal_parts_in_series_and_side_by_side_are_reached_together_with_
 }
 
 #[test]
-fn a_dashpot_in_series_needs_a_frequency_and_is_the_complex_sum_there() {
+fn a_dashpot_in_series_makes_a_law_or_is_frozen_at_a_frequency() {
     let spring = Mount::new(ORIGIN, [1e6; 3]).unwrap().with_loss_factor([0.1; 3]).unwrap();
     let damped = Mount::new(ORIGIN, [2e6; 3]).unwrap().with_damping([5e3; 3]).unwrap();
     let parts = [spring, damped.with_name("lower")];
-    refused(series(&parts, None), &["frequency", "not given", "\"lower\""]);
     let f = 12.0;
-    let whole = series(&parts, Some(f)).unwrap();
     let omega = std::f64::consts::TAU * f;
     let expected = 1.0 / (1.0 / Complex64::new(1e6, 1e5) + 1.0 / Complex64::new(2e6, 5e3 * omega));
-    assert_relative_eq!(whole.stiffness[2], expected.re, max_relative = 1e-14);
+    let frozen = series(&parts, Some(f)).unwrap();
+    assert_relative_eq!(frozen.stiffness[2], expected.re, max_relative = 1e-14);
     assert_relative_eq!(
-        whole.stiffness[2] * whole.loss_factor[2],
+        frozen.stiffness[2] * frozen.loss_factor[2],
         expected.im,
         max_relative = 1e-14
     );
-    assert_eq!(whole.damping, [0.0; 3]);
-    assert_relative_eq!(whole.static_stiffness[2], 2e6 / 3.0, max_relative = 1e-14);
+    assert_eq!(frozen.damping, [0.0; 3]);
+    assert!(frozen.dynamic.iter().all(Option::is_none));
+    let lawful = series(&parts, None).unwrap();
+    let law = lawful.dynamic[2].clone().unwrap();
+    let found = law.at(omega).unwrap();
+    assert_relative_eq!(found.re, expected.re, max_relative = 1e-14);
+    assert_relative_eq!(found.im, expected.im, max_relative = 1e-14);
+    for whole in [&frozen, &lawful] {
+        assert_relative_eq!(whole.static_stiffness[2], 2e6 / 3.0, max_relative = 1e-14);
+    }
+    // Laws side by side add up too.
+    let beside = parallel(&[lawful, parts[0].clone()]).unwrap();
+    let sum = beside.dynamic[2].clone().unwrap().at(omega).unwrap();
+    assert_relative_eq!(sum.re, expected.re + 1e6, max_relative = 1e-14);
+    assert_relative_eq!(sum.im, expected.im + 1e5, max_relative = 1e-14);
+    assert_relative_eq!(beside.static_stiffness[2], 1e6 + 2e6 / 3.0, max_relative = 1e-14);
     // A dashpot alone in the chain would let the machine sink.
     let dashpot = ViscousDamper::new([1e3; 3]).unwrap().mount(ORIGIN).unwrap();
     refused(series(&[parts[0].clone(), dashpot], Some(f)), &["no stiffness along x"]);
