@@ -17,8 +17,7 @@ use crate::support::{
 use crate::units::Dimension;
 
 /// Keys that together say what a mount is made of.
-pub(super) const KEYS: [&str; 6] =
-    ["rubber", "spring", "air_spring", "damper", "arrangement", "frequency"];
+pub(super) const KEYS: [&str; 5] = ["rubber", "spring", "air_spring", "damper", "arrangement"];
 
 /// Temperatures between which a machine hall moves, C (common practice).
 const HALL_CELSIUS: [f64; 2] = [5.0, 40.0];
@@ -34,11 +33,9 @@ pub(super) fn part(node: &Node<'_>) -> Result<Option<Mount>> {
             inner.finish()?;
         }
     }
-    // Asked for in any case, so that it stands among the allowed keys.
-    let frequency = node.optional_quantity("frequency", Dimension::FREQUENCY)?;
     match node.choice_or("arrangement", &["parallel", "series"], "parallel")? {
         _ if mounts.is_empty() => Ok(None),
-        "series" => series(&mounts, frequency).map(Some).map_err(|e| node.blame(e)),
+        "series" => series(&mounts, None).map(Some).map_err(|e| node.blame(e)),
         _ => parallel(&mounts).map(Some).map_err(|e| node.blame(e)),
     }
 }
