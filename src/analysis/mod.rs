@@ -2,6 +2,7 @@
 //! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
 //! [`System`](crate::system::System) behind it.
 
+pub mod bridged;
 pub mod free_motion;
 pub mod modes;
 pub mod response;
@@ -11,6 +12,7 @@ pub mod statics;
 pub mod transient;
 pub mod transmissibility;
 
+pub use bridged::{WhatIfBridged, what_if_bridged};
 pub use modes::{Modes, modes};
 pub use response::{Response, response};
 pub use statics::{Statics, StaticsOptions, statics};

@@ -3,7 +3,9 @@
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
 mod body;
+mod bridge;
 mod convert;
+mod curve;
 mod error;
 mod installation;
 mod job;
@@ -12,6 +14,7 @@ mod mount;
 mod pulse;
 mod results;
 mod spectrum;
+mod stop;
 mod stored;
 mod study;
 mod units;
@@ -24,6 +27,10 @@ use pyo3::prelude::*;
 mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
+    #[pymodule_export]
+    use super::bridge::PyBridge;
+    #[pymodule_export]
+    use super::curve::PyCurve;
     #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
@@ -38,10 +45,12 @@ mod _core {
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness,
+        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
+    #[pymodule_export]
+    use super::stop::{PyRebound, PyStop, snubber_rebound};
     #[pymodule_export]
     use super::study::{PyCheck, PyFigure, PyStudy};
     #[pymodule_export]

@@ -4,8 +4,10 @@ use pyo3::prelude::*;
 
 use super::body::{axes_or_floor, matrix, vector};
 use super::convert::{one_or_three, scalar, vector3};
+use super::curve::PyCurve;
 use super::error::to_py;
 use super::stored::stored;
+use crate::error::Error;
 use crate::support::{LoadRange, Mount};
 use crate::units::Dimension;
 
@@ -91,6 +93,12 @@ stored!(PyLoadRange, LoadRange);
 ///     Tag; by default its number.
 /// rotational_stiffness : one or (3,)
 ///     About the principal axes, N m/rad.
+/// curve : Curve, optional
+///     Static load over compression along the third axis; the third entries of the stiffnesses are
+///     then those of the unloaded curve.
+/// dynamic_ratio : float, optional
+///     Dynamic stiffness over the tangent of the curve; by default the ratio of the stiffnesses
+///     along the third axis.
 ///
 /// Raises
 /// ------
@@ -103,7 +111,7 @@ impl PyMount {
     #[new]
     #[pyo3(signature = (position, stiffness, damping=None, loss_factor=None, axes=None,
                         static_stiffness=None, load_range=None, name="", *,
-                        rotational_stiffness=None))]
+                        rotational_stiffness=None, curve=None, dynamic_ratio=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         position: &Bound<'_, PyAny>,
@@ -115,6 +123,8 @@ impl PyMount {
         load_range: Option<PyRef<'_, PyLoadRange>>,
         name: &str,
         rotational_stiffness: Option<&Bound<'_, PyAny>>,
+        curve: Option<PyRef<'_, PyCurve>>,
+        dynamic_ratio: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let three = |value: &Bound<'_, PyAny>, argument, dimension| {
             vector3(value, argument, dimension).map(<[f64; 3]>::from)
@@ -143,6 +153,21 @@ impl PyMount {
         }
         if let Some(range) = load_range {
             mount = mount.with_load_range(range.0);
+        }
+        let ratio = dynamic_ratio
+            .map(|value| scalar(value, "dynamic_ratio", Dimension::RATIO))
+            .transpose()?;
+        match curve {
+            Some(curve) => mount = mount.with_curve(curve.0.clone(), ratio).map_err(to_py)?,
+            None if ratio.is_some() => {
+                return Err(to_py(Error::invalid(
+                    "dynamic_ratio",
+                    "given without a curve",
+                    "is the ratio of dynamic stiffness to the tangent of a curve",
+                    "give curve, or stiffness and static_stiffness",
+                )));
+            }
+            None => {}
         }
         Ok(Self(mount.with_name(name)))
     }
@@ -193,6 +218,12 @@ impl PyMount {
     #[getter]
     fn rotational_stiffness<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         vector(py, &self.0.rotational_stiffness.into())
+    }
+
+    /// Static load over compression along the third axis.
+    #[getter]
+    fn curve(&self) -> Option<PyCurve> {
+        self.0.curve.clone().map(PyCurve)
     }
 
     /// Vertical load it may carry.

@@ -8,8 +8,9 @@ use super::machine::axes;
 use std::cell::RefCell;
 
 use super::names::{Names, find};
-use super::node::Node;
+use super::node::{Node, Value};
 use crate::error::Result;
+use crate::law::Curve;
 use crate::support::{LoadRange, Mount};
 use crate::units::Dimension;
 
@@ -22,6 +23,8 @@ struct Properties {
     loss_factor: Option<[f64; 3]>,
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
+    curve: Option<Curve>,
+    dynamic_ratio: Option<f64>,
 }
 
 /// A `[[mount_model]]`, and which of its keys some mount takes.
@@ -59,7 +62,7 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
     for model in &models {
         // What no mount takes stays in the file as an alternative and changes no result.
         let taken = model.taken.borrow();
-        for key in KEYS.iter().filter(|key| !taken.contains(key)) {
+        for key in KEYS.iter().chain(&VERTICAL).filter(|key| !taken.contains(key)) {
             root.context.mark_informational(&format!("{}.{key}", model.path));
         }
     }
@@ -114,8 +117,16 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
         let factor = node.default("static_stiffness", 1.0, unit, reason, stiffness.to_vec());
         stiffness.map(|k| k * factor)
     });
+    let given = own.curve.clone().or_else(|| model.lend("curve", shared.curve.clone()));
+    let curve = given.map(|curve| (curve, dynamic_ratio(node, &own, model)));
+    if curve.is_none() || matches!(curve, Some((_, None))) {
+        // These entries count: a curve without a ratio of its own takes theirs.
+        VERTICAL.iter().for_each(|key| model.taken.borrow_mut().push(key));
+    } else {
+        VERTICAL.iter().for_each(|key| node.context.mark_informational(&node.join(key)));
+    }
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
-    if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
+    if curve.is_none() && stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
     let build = || {
@@ -127,21 +138,43 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
             .with_loss_factor(loss_factor)?
             .with_rotational_stiffness(rotational)?
             .with_load_range(load_range.unwrap_or_default());
-        Ok(mount)
+        match curve {
+            Some((curve, ratio)) => mount.with_curve(curve, ratio),
+            None => Ok(mount),
+        }
     };
     let mount = build().map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(mount)
 }
 
+/// The ratio of a curve: as given, 1 where no static stiffness tells it apart, `None` where the
+/// stiffnesses do.
+fn dynamic_ratio(node: &Node<'_>, own: &Properties, model: &Model) -> Option<f64> {
+    let shared = &model.properties;
+    let told_apart = own.static_stiffness.is_some()
+        || (own.stiffness.is_none() && shared.static_stiffness.is_some());
+    let given = own.dynamic_ratio.or_else(|| model.lend("dynamic_ratio", shared.dynamic_ratio));
+    if given.is_some() || told_apart {
+        return given;
+    }
+    let reason = "not given: the dynamic stiffness is the tangent of the curve";
+    Some(node.default("dynamic_ratio", 1.0, "", reason, vec![]))
+}
+
+/// Entries that a curve with a ratio of its own leaves without effect.
+const VERTICAL: [&str; 2] = ["stiffness[2]", "static_stiffness[2]"];
+
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 6] = [
+const KEYS: [&str; 8] = [
     "stiffness",
     "static_stiffness",
     "damping",
     "loss_factor",
     "rotational_stiffness",
     "load_range",
+    "curve",
+    "dynamic_ratio",
 ];
 
 fn properties(node: &Node<'_>) -> Result<Properties> {
@@ -153,7 +186,13 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
         rotational_stiffness: node
             .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
         load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
+        curve: node.optional("curve").map(|rows| curve(node, &rows)).transpose()?,
+        dynamic_ratio: node.optional_quantity("dynamic_ratio", Dimension::RATIO)?,
     })
+}
+
+fn curve(node: &Node<'_>, rows: &Value<'_>) -> Result<Curve> {
+    Curve::table(&rows.curve()?).map_err(|e| node.blame(e))
 }
 
 fn load_range(node: &Node<'_>) -> Result<LoadRange> {

@@ -6,10 +6,16 @@
 //! differ. One file per kind of law; to add one, add a variant here and let the compiler lead.
 
 mod constant;
+mod curve;
+mod curved;
+mod gap;
 
 pub use constant::Constant;
+pub use curve::{Compression, Curve, Table};
+pub use curved::{Curved, Outside};
+pub use gap::{Contact, Gap};
 
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
 
 /// Dynamic stiffness of an element, port coordinates uncoupled or coupled.
@@ -17,6 +23,10 @@ use serde::{Deserialize, Serialize};
 pub enum Law {
     /// Stiffness, viscous damping and loss factor that do not depend on frequency.
     Constant(Constant),
+    /// A load-deflection curve along one axis.
+    Curve(Curved),
+    /// A stop behind a gap.
+    Gap(Gap),
 }
 
 impl Law {
@@ -24,13 +34,18 @@ impl Law {
     pub fn rank(&self) -> usize {
         match self {
             Self::Constant(law) => law.stiffness.len(),
+            Self::Curve(law) => law.constant.stiffness.len(),
+            Self::Gap(law) => law.rank,
         }
     }
 
-    /// Stiffness under a load that stays, r x r, N/m (N m/rad for rotations).
+    /// Stiffness under a load that stays, r x r, N/m (N m/rad for rotations); of a curved law at
+    /// its working point.
     pub fn static_stiffness(&self) -> DMatrix<f64> {
         match self {
             Self::Constant(law) => law.static_matrix(),
+            Self::Curve(law) => law.stiffness(law.working),
+            Self::Gap(law) => law.stiffness_in(law.contact),
         }
     }
 
@@ -39,6 +54,32 @@ impl Law {
     pub fn linear(&self) -> (DMatrix<f64>, DMatrix<f64>, DMatrix<f64>) {
         match self {
             Self::Constant(law) => law.matrices(),
+            Self::Curve(law) => law.matrices(),
+            Self::Gap(law) => law.matrices(),
+        }
+    }
+
+    /// True if the static stiffness does not depend on the load.
+    pub fn is_linear(&self) -> bool {
+        !matches!(self, Self::Curve(_) | Self::Gap(_))
+    }
+
+    /// Static force on the far side for a port motion e from the unloaded state, N (N m).
+    pub fn static_force(&self, e: &DVector<f64>) -> DVector<f64> {
+        match self {
+            Self::Curve(law) => law.force(e),
+            Self::Gap(law) => law.force(e),
+            linear => linear.static_stiffness() * e,
+        }
+    }
+
+    /// The law with its working point at the port motion e.
+    #[must_use]
+    pub fn at(&self, e: &DVector<f64>) -> Self {
+        match self {
+            Self::Curve(law) => Self::Curve(Curved { working: -e[law.axis], ..law.clone() }),
+            Self::Gap(law) => Self::Gap(Gap { contact: law.contact_at(e[0]), ..law.clone() }),
+            linear => linear.clone(),
         }
     }
 }

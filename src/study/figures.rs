@@ -29,6 +29,9 @@ pub const SHOCK: &str = "shock";
 /// See [`STATIC`].
 pub const STEADY: &str = "steady load";
 
+/// See [`STATIC`].
+pub const BRIDGED: &str = "short circuit left in";
+
 /// A force below this part of the largest is rounding.
 const ROUNDING: f64 = 1e-10;
 
@@ -40,6 +43,7 @@ pub fn figures(results: &Results) -> Vec<Plain> {
     transfer(results, &mut all);
     results.shocks.iter().for_each(|s| shock(s, &mut all));
     steady(results, &mut all);
+    bridged(results, &mut all);
     all
 }
 
@@ -134,6 +138,24 @@ fn steady(results: &Results, all: &mut Vec<Plain>) {
         for (i, axis) in ["x", "y", "z"].iter().enumerate() {
             let name = format!("{}: peak force along {axis} on the floor", harmonic.name);
             all.push(plain(STEADY, name, wrench[[0, i]].norm(), Dimension::FORCE));
+        }
+    }
+}
+
+fn bridged(results: &Results, all: &mut Vec<Plain>) {
+    for found in &results.what_if_bridged {
+        let name = |what: String| format!("{}: {what}", found.bridge);
+        let pairs = found.mode_frequency_before.iter().zip(&found.mode_frequency_after);
+        for (i, (before, after)) in pairs.enumerate() {
+            let rise = name(format!("frequency of mode {} with it, over that without", i + 1));
+            all.push(plain(BRIDGED, rise, after / before, Dimension::RATIO));
+        }
+        for (i, f) in found.frequency.iter().enumerate() {
+            let force =
+                |which| name(format!("vertical force on the floor per unit at {f} Hz, {which} it"));
+            let (before, after) = (found.floor_force_before[i], found.floor_force_after[i]);
+            all.push(plain(BRIDGED, force("without"), before, Dimension::RATIO));
+            all.push(plain(BRIDGED, force("with"), after, Dimension::RATIO));
         }
     }
 }

@@ -8,6 +8,9 @@
 //! Static stiffness is kept apart: rubber is 1.1 to 2.4 times stiffer in motion than under a load
 //! that stays (common practice). Where none is given the dynamic one is used.
 //!
+//! A load-deflection [`Curve`] may take the place of the static stiffness along the third axis; the
+//! ratio of dynamic to static stiffness then multiplies its tangent.
+//!
 //! Assumptions: small motion about the working point, no mass of its own (spring surge and floor
 //! mobility govern above some 30 to 50 Hz, common practice). A rotational stiffness shares the
 //! loss factor of the axis about which it turns.
@@ -16,7 +19,7 @@ use nalgebra::{DMatrix, Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, each, finite, not_negative, positive};
-use crate::law::{Constant, Law};
+use crate::law::{Constant, Curve, Curved, Law};
 use crate::machine::body::check_axes;
 use crate::support::{Allowed, Screw};
 use crate::system::{Element, Footprint, Label, wrench_transfer};
@@ -86,6 +89,9 @@ pub struct Mount {
     pub creep_per_decade: f64,
     /// Leveling screw, if it has one.
     pub screw: Option<Screw>,
+    /// Static load over compression along the third axis; of the third entries of `stiffness` and
+    /// `static_stiffness` (those of the unloaded curve) only the ratio is used then.
+    pub curve: Option<Curve>,
 }
 
 impl Mount {
@@ -107,6 +113,7 @@ impl Mount {
             allowed: Vec::new(),
             creep_per_decade: 0.0,
             screw: None,
+            curve: None,
         };
         mount.checked()
     }
@@ -204,6 +211,29 @@ impl Mount {
         self
     }
 
+    /// The same mount with a load-deflection curve along its third axis. Its dynamic stiffness
+    /// there is `dynamic_ratio` times the tangent; by default the ratio of the stiffnesses along
+    /// that axis, which then become those of the unloaded curve.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a ratio that is not greater than zero, or none to be had.
+    pub fn with_curve(mut self, curve: Curve, dynamic_ratio: Option<f64>) -> Result<Self> {
+        let own = self.stiffness[2] / self.static_stiffness[2];
+        if dynamic_ratio.is_none() && !(own > 0.0 && own.is_finite()) {
+            return Err(Error::invalid(
+                "dynamic_ratio",
+                "none",
+                "a mount with a curve needs the ratio of its dynamic to its static stiffness",
+                "give dynamic_ratio (1 if they are alike), or the stiffness along the third axis",
+            ));
+        }
+        let ratio = positive("dynamic_ratio", dynamic_ratio.unwrap_or(own), "")?;
+        self.static_stiffness[2] = curve.tangent(0.0)?;
+        self.stiffness[2] = ratio * self.static_stiffness[2];
+        self.curve = Some(curve);
+        self.checked()
+    }
+
     /// Refuses a mount that holds nothing.
     ///
     /// # Errors
@@ -251,7 +281,16 @@ impl Mount {
             law.loss_factor.extend(self.loss_factor);
             law.damping.extend([0.0; 3]);
         }
-        Law::Constant(law)
+        match &self.curve {
+            None => Law::Constant(law),
+            Some(curve) => Law::Curve(Curved {
+                constant: law,
+                axis: 2,
+                curve: curve.clone(),
+                dynamic_ratio: self.stiffness[2] / self.static_stiffness[2],
+                working: 0.0,
+            }),
+        }
     }
 
     /// The mount itself, if every field is what it must be.
@@ -282,6 +321,9 @@ impl Mount {
                     "give both, or leave static_stiffness out",
                 ));
             }
+        }
+        if self.curve.is_some() {
+            positive("stiffness[2] of a mount with a curve", self.stiffness[2], "N/m")?;
         }
         Ok(self)
     }
