@@ -3,12 +3,15 @@
 //! [`System`](crate::system::System) behind it.
 
 pub mod bridged;
+mod dependent;
 pub mod free_motion;
+mod memory;
 pub mod modes;
 pub mod response;
 pub(crate) mod roots;
 pub mod spectrum;
 pub mod statics;
+mod terms;
 pub mod transient;
 pub mod transmissibility;
 

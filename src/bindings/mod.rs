@@ -4,6 +4,7 @@
 
 mod body;
 mod bridge;
+mod catalog;
 mod convert;
 mod curve;
 mod error;
@@ -12,6 +13,7 @@ mod job;
 mod labeled;
 mod mount;
 mod pulse;
+mod rank;
 mod results;
 mod spectrum;
 mod stop;
@@ -29,6 +31,7 @@ mod _core {
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::bridge::PyBridge;
+    use super::catalog::{PyCatalog, PyMountModel};
     #[pymodule_export]
     use super::curve::PyCurve;
     #[pymodule_export]
@@ -42,6 +45,8 @@ mod _core {
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
     };
+    #[pymodule_export]
+    use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
