@@ -31,6 +31,7 @@ mod _core {
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::bridge::PyBridge;
+    #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
     #[pymodule_export]
     use super::curve::PyCurve;

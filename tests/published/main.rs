@@ -9,6 +9,7 @@ mod closed_forms_symmetry;
 mod das_foundation;
 mod edwards_penney;
 mod every_reference_is_read;
+mod finite_compression;
 mod irvine_isolated_box;
 mod load_sharing;
 mod rao_machine_tool;

@@ -29,6 +29,8 @@ pub struct Beside {
     pub touches: bool,
     /// Way to go until it touches in its direction, m; negative: pressed in. Zero for a bridge.
     pub way_to_go: f64,
+    /// The same against its direction, where it stops that way too.
+    pub way_back: Option<f64>,
 }
 
 /// The system with each law at its working point in the equilibrium `statics`.
@@ -118,9 +120,13 @@ pub(super) fn beside(model: &Model, x: &DVector<f64>) -> Vec<Beside> {
         .filter_map(|(joint, _, height)| {
             let (force, _) = joint.reaction(joint.ends.first()?, x, height);
             let e = joint.deformation(x, height);
-            let (touches, way_to_go) = match &joint.law {
-                Law::Gap(law) => (law.contact_at(e[0]) != Contact::Open, law.gap - e[0]),
-                _ => (true, 0.0),
+            let (touches, way_to_go, way_back) = match &joint.law {
+                Law::Gap(law) => (
+                    law.contact_at(e[0]) != Contact::Open,
+                    law.gap - e[0],
+                    law.gap_behind.map(|behind| behind + e[0]),
+                ),
+                _ => (true, 0.0, None),
             };
             Some(Beside {
                 kind: joint.kind.clone(),
@@ -128,6 +134,7 @@ pub(super) fn beside(model: &Model, x: &DVector<f64>) -> Vec<Beside> {
                 force,
                 touches,
                 way_to_go,
+                way_back,
             })
         })
         .collect()
