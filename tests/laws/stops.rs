@@ -47,6 +47,7 @@ fn an_open_stop_changes_nothing_and_a_closed_one_shares_the_rest() {
     let deep = (weight + STOP_K * 0.4 * sag) / (4.0 * K + STOP_K);
     assert_relative_eq!(-found.displacement[2], deep, max_relative = 1e-12);
     assert!(found.beside[0].touches);
+    assert!(found.warnings[0].starts_with("stop snubber touches"), "{:?}", found.warnings);
     assert_relative_eq!(found.beside[0].force.z, STOP_K * (deep - 0.4 * sag), max_relative = 1e-10);
     let sum = found.load.column(2).sum() + found.beside[0].force.z;
     assert_relative_eq!(sum, weight, max_relative = 1e-12);

@@ -136,6 +136,15 @@ pub fn statics(system: &System, load: &DVector<f64>, options: &StaticsOptions) -
     let (newton_steps, residual) = newton::reached(&model, &found)?;
     let mut statics = collect(&model, found, options);
     statics.warnings.extend(pulled);
+    let touching = statics.beside.iter().filter(|part| part.kind == STOP && part.touches);
+    let short = touching.map(|stop| {
+        format!(
+            "stop {} touches under a load that stays ({:.4e} N): it short-circuits the mounts",
+            stop.name,
+            stop.force.norm()
+        )
+    });
+    statics.warnings.extend(short.collect::<Vec<_>>());
     Ok(Statics { newton_steps, residual, ..statics })
 }
 
