@@ -77,7 +77,8 @@ fn what_is_wrong_with_a_curve_a_stop_or_a_bridge_is_said_at_its_place() {
     assert!(asks.contains("add [what_if_bridged]"), "{asks}");
     let none = part("[what_if_bridged]\nfrequency = 25");
     assert!(none.contains("no bridge asks"), "{none}");
-    let stop = "[[stop]]\nname = \"snubber\"\nposition = [0, 0, 0]\ngap = \"3 mm\"\nstiffness = 1e7\n";
+    let stop =
+        "[[stop]]\nname = \"snubber\"\nposition = [0, 0, 0]\ngap = \"3 mm\"\nstiffness = 1e7\n";
     assert!(part(&format!("{stop}direction = \"up\"")).contains("stop[0].direction"));
     assert!(part(&format!("{stop}direction = \"z\"\ngap_behind = -1")).contains("gap_behind"));
     let twice = part(&format!("{bridge}stiffness = [0, 0, 1]\n").replace("pipe", "left"));
@@ -96,7 +97,8 @@ fn the_rail_step_on_a_straight_curve_is_that_of_the_constant_stiffness() {
     let k = 20_212_949.813_431_002;
     let old = "stiffness = [1e8, 1e8, 20212949.813431002]\nstatic_stiffness = [1e8, 1e8, \
                20212949.813431002]";
-    let curve = format!("stiffness = [1e8, 1e8, 0]\ncurve = [[0.02, {}], [0.05, {}]]", k * 0.02, k * 0.05);
+    let curve =
+        format!("stiffness = [1e8, 1e8, 0]\ncurve = [[0.02, {}], [0.05, {}]]", k * 0.02, k * 0.05);
     let found = trade("rail_step_soft", old, &curve);
     let down = |i: usize| -found.results.cases[i].statics.displacement[2];
     for (value, answer) in [(down(0), 0.02425833460855), (down(0) - down(1), 0.00485166692171)] {
@@ -122,7 +124,10 @@ fn stiffening_pads_of_the_same_load_make_a_smaller_rail_step() {
     assert!((down(0) / 0.02425833460855 - 1.0).abs() < 1e-9);
     assert!(down(0) - down(1) < 0.6 * 0.00485166692171);
     // Heave, pitch and roll are the lowest: each case has its own.
-    assert!(cases[1].frequency[0] < cases[0].frequency[0], "the tangent falls faster than the mass");
+    assert!(
+        cases[1].frequency[0] < cases[0].frequency[0],
+        "the tangent falls faster than the mass"
+    );
 }
 
 #[test]
