@@ -71,9 +71,9 @@ CALLS = [
     (
         "Mount.dynamic_ratio",
         "ratio",
-        lambda v: (
-            uf.Mount((0, 0, 0), (1, 1, 1), curve=uf.Curve(1.0, 1.0), dynamic_ratio=v).stiffness[2]
-        ),
+        lambda v: uf.Mount(
+            (0, 0, 0), (1, 1, 1), curve=uf.Curve(1.0, 1.0), dynamic_ratio=v
+        ).stiffness[2],
     ),
     ("Curve.deflection", "length", lambda v: uf.Curve(v, 1.0).range[1]),
     ("Curve.load", "force", lambda v: uf.Curve(1.0, v).force(1.0)[0]),
@@ -109,8 +109,12 @@ CALLS = [
     ("Stop.stiffness", "stiffness", lambda v: uf.Stop((0, 0, 0), "x", 0, v).stiffness),
     ("Stop.gap_behind", "length", lambda v: uf.Stop((0, 0, 0), "x", 0, 1, v).gap_behind),
     ("Stop.damping", "damping", lambda v: uf.Stop((0, 0, 0), "x", 0, 1, damping=v).damping),
-    ("Stop.loss_factor", "ratio", lambda v: uf.Stop((0, 0, 0), "x", 0, 1, loss_factor=v).loss_factor),
-    ("rebound.mass", "mass", lambda v: uf.snubber_rebound(v, 1, 1, 1e9, 1).force**2),
+    (
+        "Stop.loss_factor",
+        "ratio",
+        lambda v: uf.Stop((0, 0, 0), "x", 0, 1, loss_factor=v).loss_factor,
+    ),
+    ("rebound.mass", "mass", lambda v: uf.snubber_rebound(v, 1, 1, 1e9, 1).force ** 2),
     (
         "rebound.stiffness",
         "stiffness",
