@@ -14,12 +14,14 @@ __all__ = [
     "Allowed",
     "AmplitudeReduction",
     "Box",
+    "Bridge",
     "Case",
     "Catalog",
     "Check",
     "Choice",
     "CoilSpring",
     "ComplexStiffness",
+    "Curve",
     "Cylinder",
     "Disc",
     "Envelope",
@@ -44,6 +46,7 @@ __all__ = [
     "PointMass",
     "RampStep",
     "Ranking",
+    "Rebound",
     "Rectangle",
     "Rectangular",
     "Response",
@@ -55,6 +58,7 @@ __all__ = [
     "ShockSpectrum",
     "Stability",
     "Statics",
+    "Stop",
     "Study",
     "TabulatedStiffness",
     "TemperatureShift",
@@ -64,6 +68,7 @@ __all__ = [
     "Unevenness",
     "Viscous",
     "ViscousDamper",
+    "WhatIfBridged",
     "Wlf",
     "Wrench",
     "Zener",
@@ -76,6 +81,7 @@ __all__ = [
     "reading_unit",
     "series",
     "shock_response_spectrum",
+    "snubber_rebound",
     "turned",
     "unit_factor",
     "unit_table",
@@ -383,6 +389,8 @@ class Mount(_Value):
         law: _Law | Sequence[_Law | None] | None = None,
         allowed: Sequence[Allowed] | None = None,
         creep_per_decade: _Number | None = None,
+        curve: Curve | None = None,
+        dynamic_ratio: _Number | None = None,
     ) -> Self: ...
     @property
     def name(self) -> str: ...
@@ -404,6 +412,8 @@ class Mount(_Value):
     def law(self) -> list[_Law | None]: ...
     @property
     def load_range(self) -> LoadRange: ...
+    @property
+    def curve(self) -> Curve | None: ...
     @property
     def allowed(self) -> list[Allowed]: ...
     @property
@@ -667,6 +677,93 @@ def series(
 ) -> Mount: ...
 
 @final
+class Curve(_Value):
+    def __new__(cls, deflection: _Number | _Vector, load: _Number | _Vector) -> Self: ...
+    @staticmethod
+    def compression(thickness: _Number, terms: Sequence[tuple[_Number, float, float]]) -> Curve: ...
+    def force(self, deflection: _Number | _Vector) -> _Float: ...
+    def tangent(self, deflection: _Number | _Vector) -> _Float: ...
+    def energy(self, deflection: _Number | _Vector) -> _Float: ...
+    def deflection(self, load: _Number | _Vector) -> _Float: ...
+    @property
+    def range(self) -> tuple[float, float]: ...
+
+@final
+class Bridge(_Value):
+    def __new__(
+        cls,
+        position: _Vector,
+        stiffness: _Vector,
+        damping: _Number | _Vector | None = None,
+        loss_factor: _Number | _Vector | None = None,
+        axes: _Matrix | None = None,
+        static_stiffness: _Vector | None = None,
+        name: str = "",
+        kind: str = "",
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def position(self) -> _Float: ...
+    @property
+    def axes(self) -> _Float: ...
+    @property
+    def stiffness(self) -> _Float: ...
+    @property
+    def static_stiffness(self) -> _Float: ...
+    @property
+    def damping(self) -> _Float: ...
+    @property
+    def loss_factor(self) -> _Float: ...
+
+@final
+class Stop(_Value):
+    def __new__(
+        cls,
+        position: _Vector,
+        direction: _Direction,
+        gap: _Number,
+        stiffness: _Number,
+        gap_behind: _Number | None = None,
+        damping: _Number | None = None,
+        loss_factor: _Number | None = None,
+        name: str = "",
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def position(self) -> _Float: ...
+    @property
+    def direction(self) -> _Float: ...
+    @property
+    def gap(self) -> float: ...
+    @property
+    def gap_behind(self) -> float | None: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def damping(self) -> float: ...
+    @property
+    def loss_factor(self) -> float: ...
+
+@final
+class Rebound(_Value):
+    @property
+    def deflection(self) -> float: ...
+    @property
+    def force(self) -> float: ...
+    @property
+    def force_without_stop(self) -> float: ...
+    @property
+    def touches(self) -> bool: ...
+
+def snubber_rebound(
+    mass: _Number, stiffness: _Number, stop_stiffness: _Number, gap: _Number, speed: _Number
+) -> Rebound: ...
+
+@final
 class Wrench(_Value):
     def __new__(
         cls, force: _Vector | None = None, moment: _Vector | None = None, at: _Vector | None = None
@@ -787,6 +884,8 @@ class Installation(_Value):
         *,
         cases: Sequence[Case] = ...,
         points: Mapping[str, _Vector] | None = None,
+        stops: Sequence[Stop] = ...,
+        bridges: Sequence[Bridge] = ...,
     ) -> Self: ...
     def statics(
         self,
@@ -823,6 +922,18 @@ class Installation(_Value):
     def response(
         self, frequency: _Number | _Vector, wrench: Wrench, case: str | None = None
     ) -> Response: ...
+    def what_if_bridged(
+        self,
+        bridge: Bridge,
+        frequency: _Number | _Vector,
+        *,
+        damping_ratio: _Number | None = None,
+        case: str | None = None,
+    ) -> WhatIfBridged: ...
+    @property
+    def stops(self) -> list[Stop]: ...
+    @property
+    def bridges(self) -> list[Bridge]: ...
     @property
     def body(self) -> RigidBody: ...
     @property
@@ -846,6 +957,16 @@ class Statics(_Value):
     @property
     def lifted(self) -> list[str]: ...
     @property
+    def beside(self) -> dict[str, _Float]: ...
+    @property
+    def touching(self) -> list[str]: ...
+    @property
+    def way_to_go(self) -> dict[str, float]: ...
+    @property
+    def newton_steps(self) -> int: ...
+    @property
+    def residual(self) -> float: ...
+    @property
     def warnings(self) -> list[str]: ...
     @property
     def load(self) -> _Float: ...
@@ -859,6 +980,29 @@ class Statics(_Value):
     def tilt(self) -> _Float: ...
     @property
     def lift_gap(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class WhatIfBridged(_Value):
+    @property
+    def bridge(self) -> str: ...
+    @property
+    def damping_ratio(self) -> float | None: ...
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def floor_force_before(self) -> _Float: ...
+    @property
+    def floor_force_after(self) -> _Float: ...
+    @property
+    def mode_frequency_before(self) -> _Float: ...
+    @property
+    def mode_frequency_after(self) -> _Float: ...
+    @property
+    def damping_ratio_before(self) -> _Float: ...
+    @property
+    def damping_ratio_after(self) -> _Float: ...
     def to_xarray(self) -> xr.Dataset: ...
     def _repr_html_(self) -> str: ...
 

@@ -6,6 +6,7 @@ use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyMapping};
 
 use super::body::{PyRigidBody, vector};
+use super::bridge::PyBridge;
 use super::convert;
 use super::detached;
 use super::error::to_py;
@@ -16,15 +17,16 @@ use super::results::{
     NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
     PyTransmissibility, PyUnevenness,
 };
+use super::stop::PyStop;
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
-use crate::analysis::statics::{StaticsOptions, statics};
+use crate::analysis::statics::{StaticsOptions, statics, working_point};
 use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
 use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
 use crate::machine::RigidBody;
-use crate::system::Linear;
+use crate::system::{Linear, System};
 use crate::units::Dimension;
 
 /// A machine on its mounts, on a rigid floor.
@@ -43,6 +45,10 @@ use crate::units::Dimension;
 ///     Other load cases (die out, bolster rolled out).
 /// points : mapping of name -> (3,)
 ///     Named points of the machine, m.
+/// stops : sequence of Stop
+///     Snubbers and limit stops.
+/// bridges : sequence of Bridge
+///     Short circuits of the mounts that are there. See `what_if_bridged` for one that is not.
 ///
 /// Raises
 /// ------
@@ -53,7 +59,9 @@ pub struct PyInstallation(pub Installation);
 #[pymethods]
 impl PyInstallation {
     #[new]
-    #[pyo3(signature = (body, mounts, foundation=None, gravity=None, *, cases=vec![], points=None))]
+    #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
+    #[pyo3(signature = (body, mounts, foundation=None, gravity=None, *, cases=vec![], points=None,
+                        stops=vec![], bridges=vec![]))]
     fn new(
         body: PyRef<'_, PyRigidBody>,
         mounts: Vec<PyRef<'_, PyMount>>,
@@ -61,6 +69,8 @@ impl PyInstallation {
         gravity: Option<&Bound<'_, PyAny>>,
         cases: Vec<PyRef<'_, PyCase>>,
         points: Option<&Bound<'_, PyMapping>>,
+        stops: Vec<PyRef<'_, PyStop>>,
+        bridges: Vec<PyRef<'_, PyBridge>>,
     ) -> PyResult<Self> {
         if let Some(given) = foundation {
             return Err(to_py(Error::invalid(
@@ -76,6 +86,8 @@ impl PyInstallation {
         Installation::new(body.0.clone(), mounts.iter().map(|m| m.0.clone()).collect())
             .and_then(|i| i.with_gravity(gravity))
             .and_then(|i| i.with_cases(cases.iter().map(|c| c.0.clone()).collect()))
+            .and_then(|i| i.with_bridges(bridges.iter().map(|b| b.0.clone()).collect()))
+            .and_then(|i| i.with_stops(stops.iter().map(|s| s.0.clone()).collect()))
             .map_err(to_py)?
             .with_points(named_points(points)?)
             .map(Self)
@@ -231,7 +243,7 @@ impl PyInstallation {
     /// ------
     /// FreeMotionError
     fn unevenness(&self, py: Python<'_>) -> PyResult<PyUnevenness> {
-        detached(py, || analysis::statics::unevenness(&self.0.system())).map(PyUnevenness)
+        detached(py, || analysis::statics::unevenness(&self.working(None)?)).map(PyUnevenness)
     }
 
     /// Response to a pulse of force at a point, from rest; exact, with peaks solved for.
@@ -444,8 +456,13 @@ impl PyInstallation {
         self.0.case(case).map(|(body, _)| body)
     }
 
-    fn linear(&self, case: Option<&str>) -> crate::Result<Linear> {
-        Ok(self.0.system_of(self.body_of(case)?).linear())
+    pub(super) fn linear(&self, case: Option<&str>) -> crate::Result<Linear> {
+        Ok(self.working(case)?.linear())
+    }
+
+    /// The system at its working point.
+    fn working(&self, case: Option<&str>) -> crate::Result<System> {
+        working(&self.0, case)
     }
 
     fn place(&self, value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f64>> {
@@ -455,6 +472,13 @@ impl PyInstallation {
     fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
         self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect()
     }
+}
+
+/// A case of an installation at its working point.
+pub(super) fn working(inst: &Installation, case: Option<&str>) -> crate::Result<System> {
+    let (body, loads) = inst.case(case)?;
+    let load = inst.static_load(body, loads);
+    working_point(inst.system_of(body), &load, &StaticsOptions::default())
 }
 
 fn named_points(points: Option<&Bound<'_, PyMapping>>) -> PyResult<Vec<Point>> {

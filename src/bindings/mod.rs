@@ -5,9 +5,11 @@
 mod air_spring;
 mod allowed;
 mod body;
+mod bridge;
 mod catalog;
 mod combine;
 mod convert;
+mod curve;
 mod damper;
 mod error;
 mod installation;
@@ -23,6 +25,7 @@ mod rubber_load;
 mod shape;
 mod spectrum;
 mod spring;
+mod stop;
 mod stored;
 mod study;
 mod units;
@@ -40,9 +43,13 @@ mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
+    use super::bridge::PyBridge;
+    #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
     #[pymodule_export]
     use super::combine::{parallel, series};
+    #[pymodule_export]
+    use super::curve::PyCurve;
     #[pymodule_export]
     use super::damper::PyViscousDamper;
     #[pymodule_export]
@@ -67,7 +74,7 @@ mod _core {
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness,
+        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
@@ -77,6 +84,8 @@ mod _core {
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
     use super::spring::PyCoilSpring;
+    #[pymodule_export]
+    use super::stop::{PyRebound, PyStop, snubber_rebound};
     #[pymodule_export]
     use super::study::{PyCheck, PyFigure, PyStudy};
     #[pymodule_export]

@@ -12,6 +12,7 @@
 //! Every error names file, line, column, key path, what was given and what is allowed.
 
 mod analysis;
+mod beside;
 mod case;
 mod law;
 mod limits;
@@ -27,6 +28,7 @@ mod register;
 mod shock;
 
 pub use analysis::{FrequencyRange, Harmonic};
+pub use beside::WhatIf;
 pub use limits::{Limits, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
@@ -70,6 +72,8 @@ pub struct Job {
     pub height: Option<f64>,
     /// Machine, mounts, load cases, points and gravity.
     pub installation: Installation,
+    /// Short circuits that are not there, and what would follow if they were.
+    pub what_if: Option<WhatIf>,
     /// Force pulses.
     pub shocks: Vec<Shock>,
     /// Steady loads.
@@ -209,6 +213,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
     let mounts = mount::mounts(&root)?;
+    let (bridges, what_if) = beside::bridges(&root)?;
+    let stops = beside::stops(&root)?;
     let points = point::points(&root)?;
     let cases = case::cases(&root, &machine.body, &points)?;
     let shocks = shock::shocks(&root, &points, &cases)?;
@@ -220,6 +226,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
 
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
+        .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
         .map_err(|e| root.blame(e))?;
     let inputs = context.register(tree.get_ref());
     Ok(Job {
@@ -228,6 +235,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         machine: machine.name,
         height: machine.height,
         installation,
+        what_if,
         shocks,
         harmonics,
         transmissibility,

@@ -99,6 +99,36 @@ impl Value<'_> {
         }
     }
 
+    /// Rows [deflection, load] in m and N; one band on the list scales the loads together.
+    pub(super) fn curve(&self) -> Result<Vec<(f64, f64)>> {
+        let expected = "a list of rows [deflection, load]";
+        let (list, note) = match self.value {
+            DeValue::Table(_) => {
+                let node = self.table(expected)?;
+                let list = node.required("value", expected)?;
+                (list, Some(node.note(Dimension::FORCE)?))
+            }
+            _ => (self.clone(), None),
+        };
+        let read = |item: &Value<'_>, dimension| match note {
+            Some(_) => item.plain(dimension),
+            None => item.quantity(dimension),
+        };
+        let mut rows = Vec::new();
+        for row in list.items(expected)? {
+            let [deflection, load] = &row.items("a row [deflection, load]")?[..] else {
+                return Err(row.wrong("a row [deflection, load]"));
+            };
+            rows.push((read(deflection, Dimension::LENGTH)?, read(load, Dimension::FORCE)?));
+        }
+        if let Some(note) = note {
+            let loads = rows.iter().map(|row| row.1).collect();
+            let factor = self.factor(Dimension::FORCE, note, loads)?;
+            rows.iter_mut().for_each(|row| row.1 *= factor);
+        }
+        Ok(rows)
+    }
+
     /// One quantity for all three directions, or three.
     pub(super) fn one_or_three(&self, dimension: Dimension) -> Result<[f64; 3]> {
         let holds_list = |value: &Value<'_>| match value.value {

@@ -77,7 +77,7 @@ fn pulse(node: &Node<'_>) -> Result<Pulse> {
 }
 
 /// A signed axis or a unit vector; a vector of another length is refused, never normalized.
-fn direction(value: &Value<'_>, what: &str) -> Result<Vector3<f64>> {
+pub(super) fn direction(value: &Value<'_>, what: &str) -> Result<Vector3<f64>> {
     let vector = match value.value {
         DeValue::String(text) => {
             return installation::direction("direction", text).map_err(|_| value.wrong(what));

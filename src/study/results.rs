@@ -5,14 +5,18 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 use crate::analysis::statics::{
-    Envelope, Stability, Statics, StaticsOptions, Unevenness, envelope, stability, statics,
-    unevenness,
+    Envelope, Stability, Statics, StaticsOptions, Unevenness, at, envelope, stability, statics,
+    unevenness, working_point,
 };
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
-use crate::analysis::{Modes, Response, Transmissibility, modes, response, transmissibility};
+use crate::analysis::{
+    Modes, Response, Transmissibility, WhatIfBridged, modes, response, transmissibility,
+    what_if_bridged,
+};
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Installation, Point, Wrench, port};
 use crate::job::{Harmonic, Job, Shock};
+use crate::system::System;
 
 /// Statics of one load case.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -95,6 +99,8 @@ pub struct Results {
     pub shocks: Vec<ShockResult>,
     /// Steady loads.
     pub harmonics: Vec<HarmonicResult>,
+    /// What each bridge that the job asks about would do, at the frequency of its section.
+    pub what_if_bridged: Vec<WhatIfBridged>,
 }
 
 impl Results {
@@ -126,13 +132,14 @@ impl Results {
         } else {
             envelope(&as_asked)?
         };
-        let linear = inst.system().linear();
+        let as_it_runs = working(job, inst, None)?;
+        let linear = as_it_runs.linear();
         let vertical =
             |f: f64| crate::analysis::vertical_transmissibility(&linear, &[f]).map(|t| t[0]);
         Ok(Self {
             envelope: envelope(&as_asked)?,
             bonded,
-            unevenness: unevenness(&inst.system())?,
+            unevenness: unevenness(&as_it_runs)?,
             modes: modes(&linear)?,
             transmissibility: match &job.transmissibility {
                 Some(range) => Some(transmissibility(&linear, &range.frequencies(), None)?),
@@ -144,8 +151,9 @@ impl Results {
                 .as_ref()
                 .map(|limit| vertical(limit.frequency))
                 .transpose()?,
-            shocks: job.shocks.iter().map(|s| shock(inst, s, options)).collect::<Result<_>>()?,
-            harmonics: job.harmonics.iter().map(|h| harmonic(inst, h)).collect::<Result<_>>()?,
+            shocks: job.shocks.iter().map(|s| shock(job, s, options)).collect::<Result<_>>()?,
+            harmonics: job.harmonics.iter().map(|h| harmonic(job, h)).collect::<Result<_>>()?,
+            what_if_bridged: bridged(job)?,
             cases,
         })
     }
@@ -182,7 +190,7 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
                 name: name.to_owned(),
                 mass: body.mass(),
                 stability: stability(&system, &statics)?,
-                frequency: modes(&system.linear())?.frequency,
+                frequency: modes(&at(&system, &statics)?.linear())?.frequency,
                 center: *body.center(),
                 points: inst.points.iter().map(|p| (p.name.clone(), p.at)).collect(),
                 statics,
@@ -191,9 +199,27 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
         .collect()
 }
 
-fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
+/// The system at the working point of a load case of the job.
+fn working(job: &Job, inst: &Installation, case: Option<&str>) -> Result<System> {
+    let (body, loads) = inst.case(case)?;
+    working_point(inst.system_of(body), &inst.static_load(body, loads), &job.statics)
+}
+
+fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
+    let inst = &job.installation;
+    let Some(asked) = job.what_if.as_ref() else { return Ok(Vec::new()) };
+    let before = working(job, inst, None)?.linear();
+    let each = asked.bridges.iter().map(|bridge| {
+        let after = working(job, &inst.bridged(bridge)?, None)?.linear();
+        what_if_bridged(&bridge.name, [&before, &after], &[asked.frequency], asked.damping_ratio)
+    });
+    each.collect()
+}
+
+fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
+    let inst = &job.installation;
     let (body, _) = inst.case(asked.case.as_deref())?;
-    let linear = inst.system_of(body).linear();
+    let linear = working(job, inst, asked.case.as_deref())?.linear();
     let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &force, options)?;
     let motion = &shock.transient;
@@ -223,9 +249,10 @@ fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<S
     })
 }
 
-fn harmonic(inst: &Installation, asked: &Harmonic) -> Result<HarmonicResult> {
+fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
+    let inst = &job.installation;
     let load = asked.wrench.about(inst.body.center()).map(Complex64::from);
-    let linear = inst.system().linear();
+    let linear = working(job, inst, None)?.linear();
     let response = response(&linear, &[asked.frequency], load.as_slice())?;
     let points = observed(inst, inst.body.center())
         .map(|point| {

@@ -10,7 +10,7 @@ use super::Study;
 use super::bands::{CONFIRMED, Figure};
 use super::results::ShockResult;
 use super::text::{brief, in_unit, range, reading_unit, show, table};
-use crate::analysis::statics::Extreme;
+use crate::analysis::statics::{Beside, Extreme};
 use crate::analysis::transient::TIME_MODEL;
 use crate::checks::{Check, Sense, Verdict};
 use crate::error::{Error, Result};
@@ -32,6 +32,7 @@ pub fn summary(study: &Study) -> String {
     verdicts(study, &mut text);
     figures(study, &mut text);
     loads(study, &mut text);
+    beside(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
@@ -188,6 +189,40 @@ fn loads(study: &Study, text: &mut String) {
     masses.push(String::new());
     rows.push(masses);
     table(text, &header, &rows);
+}
+
+/// Stops and bridges, and what one left in would do.
+fn beside(study: &Study, text: &mut String) {
+    let cases = &study.results.cases;
+    let parts = cases.first().map_or(&[][..], |c| &c.statics.beside);
+    if !parts.is_empty() {
+        text.push_str("## Stops and short circuits\n\n");
+        let mut header = vec!["static force of"];
+        header.extend(cases.iter().map(|c| c.name.as_str()));
+        let row = |(i, part): (usize, &Beside)| {
+            let each = cases.iter().map(|case| match case.statics.beside.get(i) {
+                Some(part) if part.touches => show(study, part.force.norm(), Dimension::FORCE),
+                _ => "open".into(),
+            });
+            std::iter::once(format!("{} {}", part.kind, part.name)).chain(each).collect()
+        };
+        let rows: Vec<Vec<String>> = parts.iter().enumerate().map(row).collect();
+        table(text, &header, &rows);
+    }
+    for found in &study.results.what_if_bridged {
+        let (Some(before), Some(after)) =
+            (found.floor_force_before.first(), found.floor_force_after.first())
+        else {
+            continue;
+        };
+        let f = show(study, found.frequency[0], Dimension::FREQUENCY);
+        let _ = writeln!(
+            text,
+            "{}, if left in: of a vertical force at the center of mass {:.3} reaches the floor at {f} \
+             in place of {:.3}.\n",
+            found.bridge, after, before
+        );
+    }
 }
 
 fn modes(study: &Study, text: &mut String) {

@@ -81,7 +81,8 @@ fn worst_rocking(results: &Results) -> Result<Vec<Check>> {
 /// Static plus dynamic load of each mount, and contact, in one shock.
 fn mounts_in(shock: &ShockResult, results: &Results, ranges: &[LoadRange]) -> Result<Vec<Asked>> {
     let still = case_of(shock, results)?;
-    let vertical = shock.mount_force.iter().skip(2).step_by(3);
+    // Bridges and stops follow the mounts.
+    let vertical = shock.mount_force.iter().skip(2).step_by(3).take(ranges.len());
     let down: Vec<f64> = vertical.clone().map(|e| (-e.min.value).max(0.0)).collect();
     let up: Vec<f64> = vertical.map(|e| e.max.value.max(0.0)).collect();
     let mut checks = Vec::new();

@@ -25,7 +25,8 @@ fn each_shock_and_each_steady_load_has_one_row_of_peaks() {
         let rows = figures.lines().filter(|l| l.starts_with(&format!("| {load} ")));
         assert_eq!(rows.count(), 1, "{load}");
     }
-    assert!(summary.lines().count() < 90, "{} lines", summary.lines().count());
+    // One page and a little: the template holds everything once, stops and bridges too.
+    assert!(summary.lines().count() < 100, "{} lines", summary.lines().count());
 }
 
 #[test]

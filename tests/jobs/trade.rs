@@ -72,6 +72,49 @@ fn a_pipe_that_bridges_the_mounts_passes_the_force_on() {
 }
 
 #[test]
+fn a_pipe_left_in_raises_the_modes_and_the_force_on_the_floor() {
+    let (found, expected) = (study("no_short_circuit"), answers("job_05"));
+    let names = ["pipe_0_MN_m", "pipe_40_MN_m", "pipe_150_MN_m"];
+    let modes = |name: &str| expected[name]["modes_Hz"].as_array().unwrap().clone();
+    let holds = |modes: &[Value], found: &[f64]| {
+        for mode in modes {
+            let wanted = number(mode);
+            let nearest = found.iter().map(|f| (f / wanted - 1.0).abs()).fold(f64::MAX, f64::min);
+            assert!(nearest < 1e-9, "{wanted} is not among {found:?}");
+        }
+    };
+    let force = |found: f64, name: &str| {
+        let wanted = number(&expected[name]["net_floor_force_ratio_25Hz"]);
+        assert!((found / wanted - 1.0).abs() < 1e-8, "{name}: {found} is not {wanted}");
+    };
+    assert_eq!(found.results.what_if_bridged.len(), 2);
+    for (what_if, with) in found.results.what_if_bridged.iter().zip(&names[1..]) {
+        holds(&modes(names[0]), &what_if.mode_frequency_before);
+        holds(&modes(with), &what_if.mode_frequency_after);
+        force(what_if.floor_force_before[0], names[0]);
+        force(what_if.floor_force_after[0], with);
+        assert_eq!(what_if.damping_ratio_after, [0.08; 6]);
+    }
+    let printed = ["0.053", "0.13", "0.81"];
+    let last = &found.results.what_if_bridged;
+    let digits = [
+        format!("{:.3}", last[0].floor_force_before[0]),
+        format!("{:.2}", last[0].floor_force_after[0]),
+        format!("{:.2}", last[1].floor_force_after[0]),
+    ];
+    assert_eq!(digits, printed);
+}
+
+#[test]
+fn a_pipe_connected_after_leveling_carries_no_weight() {
+    let (with, without) = (study("short_circuit"), study("no_short_circuit"));
+    let load = |s: &Study| s.results.cases[0].statics.load.clone();
+    assert_eq!(load(&with), load(&without));
+    assert_eq!(with.results.cases[0].statics.beside[0].force.norm(), 0.0);
+    assert_eq!(with.results.envelope.mount_names.len(), 4, "a pipe is no mount");
+}
+
+#[test]
 fn a_gap_frame_on_soft_mounts_is_rejected() {
     let (found, expected) = (study("gap_frame_soft"), answers("job_13"));
     let rocking = &found.results.cases[0].stability[1];

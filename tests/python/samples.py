@@ -33,6 +33,10 @@ def installation(stiffness=6e6):
     return uf.Installation(body(), mounts(stiffness), cases=[case], points={"bolster": (0, 0, 0.9)})
 
 
+def pipe(scale=1.0):
+    return uf.Bridge((1.4, 1.0, 0), (0, 0, 4e7 * scale), loss_factor=0.02, name="pipe", kind="pipe")
+
+
 def job():
     return uf.Job.from_text(uf._core.job_template())
 
@@ -101,6 +105,10 @@ def values(stiffness=6e6, scale=1.0):
         mounts(stiffness)[0],
         uf.LoadRange(min=1e4 * scale, max=2e6),
         *laws(stiffness),
+        uf.Curve((1e-3, 3e-3), (1e4, 5e4 * scale)),
+        pipe(scale),
+        uf.Stop((0, 0, 0), "-z", 0.012 * scale, 1e8, name="snubber"),
+        uf.snubber_rebound(5e3, 4e6, 4e7, 3e-3, 0.5 * scale),
         uf.Wrench(force=(1, 2, 3 * scale), moment=(4, 5, 6), at=(0, 0, 1)),
         uf.Case("die out", body(42e3 * scale)),
         *(cls(2e4 * scale, 1e-2) for cls in SIMPLE_PULSES),
@@ -112,6 +120,7 @@ def values(stiffness=6e6, scale=1.0):
         inst.unevenness(),
         inst.load_cases(),
         inst.modes(),
+        inst.what_if_bridged(pipe(scale), FREQUENCY),
         inst.transmissibility(FREQUENCY),
         inst.response(FREQUENCY, uf.Wrench(force=(0, 0, 1e3 * scale))),
         shock,

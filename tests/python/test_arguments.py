@@ -21,6 +21,7 @@ RIGHT = {
     "time": "20 ms",
     "frequency": "300 rpm",
     "acceleration": "1 g_n",
+    "velocity": "3 ft/s",
     "ratio": "10 %",
     "angle": "30 deg",
     "pressure": "700 psi",
@@ -216,6 +217,78 @@ CALLS = [
         "maxwell_fit.band",
         "frequency",
         lambda v: uf.maxwell_fit(uf.FractionalZener(1, 9, 1, 0.5), [1e-3, v]).band[1],
+    (
+        "Mount.dynamic_ratio",
+        "ratio",
+        lambda v: uf.Mount(
+            (0, 0, 0), (1, 1, 1), curve=uf.Curve(1.0, 1.0), dynamic_ratio=v
+        ).stiffness[2],
+    ),
+    ("Curve.deflection", "length", lambda v: uf.Curve(v, 1.0).range[1]),
+    ("Curve.load", "force", lambda v: uf.Curve(1.0, v).force(1.0)[0]),
+    ("Curve.force.deflection", "length", lambda v: uf.Curve(1.0, 1.0).force(v)[0]),
+    ("Curve.tangent.deflection", "length", lambda v: uf.Curve(1.0, 1.0).tangent(v) and None),
+    ("Curve.energy.deflection", "length", lambda v: uf.Curve(1.0, 1.0).energy(v) and None),
+    ("Curve.deflection.load", "force", lambda v: uf.Curve(1e4, 1e4).deflection(v)[0]),
+    (
+        "compression.thickness",
+        "length",
+        lambda v: uf.Curve.compression(v, [(1.0, -2, 1)]).range[1] * 2,
+    ),
+    (
+        "compression.terms",
+        "force",
+        lambda v: uf.Curve.compression(1.0, [(v, -1, 0)]).force(0.5)[0],
+    ),
+    ("Bridge.position", "length", lambda v: uf.Bridge(three(v), (1, 1, 1)).position[0]),
+    ("Bridge.stiffness", "stiffness", lambda v: uf.Bridge((0, 0, 0), three(v)).stiffness[0]),
+    ("Bridge.damping", "damping", lambda v: uf.Bridge((0, 0, 0), (1, 1, 1), v).damping[0]),
+    (
+        "Bridge.loss_factor",
+        "ratio",
+        lambda v: uf.Bridge((0, 0, 0), (1, 1, 1), loss_factor=v).loss_factor[0],
+    ),
+    (
+        "Bridge.static_stiffness",
+        "stiffness",
+        lambda v: uf.Bridge((0, 0, 0), (1, 1, 1), static_stiffness=three(v)).static_stiffness[0],
+    ),
+    ("Stop.position", "length", lambda v: uf.Stop(three(v), "x", 0, 1).position[0]),
+    ("Stop.gap", "length", lambda v: uf.Stop((0, 0, 0), "x", v, 1).gap),
+    ("Stop.stiffness", "stiffness", lambda v: uf.Stop((0, 0, 0), "x", 0, v).stiffness),
+    ("Stop.gap_behind", "length", lambda v: uf.Stop((0, 0, 0), "x", 0, 1, v).gap_behind),
+    ("Stop.damping", "damping", lambda v: uf.Stop((0, 0, 0), "x", 0, 1, damping=v).damping),
+    (
+        "Stop.loss_factor",
+        "ratio",
+        lambda v: uf.Stop((0, 0, 0), "x", 0, 1, loss_factor=v).loss_factor,
+    ),
+    ("rebound.mass", "mass", lambda v: uf.snubber_rebound(v, 1, 1, 1e9, 1).force ** 2),
+    (
+        "rebound.stiffness",
+        "stiffness",
+        lambda v: uf.snubber_rebound(1, v, 1, 1e9, 1).force ** 2,
+    ),
+    (
+        "rebound.stop_stiffness",
+        "stiffness",
+        lambda v: uf.snubber_rebound(1, 1, v, 0, 1) and None,
+    ),
+    ("rebound.gap", "length", lambda v: uf.snubber_rebound(1, 1, 1, v, 1) and None),
+    ("rebound.speed", "velocity", lambda v: uf.snubber_rebound(1, 1, 1, 1e9, v).deflection),
+    (
+        "what_if_bridged.frequency",
+        "frequency",
+        lambda v: INST.what_if_bridged(uf.Bridge((0, 0, 0), (1, 1, 1)), [v]).frequency[0],
+    ),
+    (
+        "what_if_bridged.damping_ratio",
+        "ratio",
+        lambda v: (
+            INST.what_if_bridged(
+                uf.Bridge((0, 0, 0), (1, 1, 1)), [1.0], damping_ratio=v
+            ).damping_ratio
+        ),
     ),
     ("LoadRange.min", "force", lambda v: uf.LoadRange(min=v).min),
     ("LoadRange.max", "force", lambda v: uf.LoadRange(max=v).max),

@@ -2,10 +2,12 @@
 
 use ndarray::{Array1, Array2};
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
+use super::super::body::vector;
 use super::super::convert;
 use super::super::labeled::{SIX, XYZ, array, labeled};
-use crate::analysis::statics::{Envelope, Extreme, Stability, Statics, Unevenness};
+use crate::analysis::statics::{Envelope, Extreme, STOP, Stability, Statics, Unevenness};
 use crate::system::wrench_transfer;
 use nalgebra::Vector3;
 
@@ -58,6 +60,45 @@ impl PyStatics {
     #[getter]
     fn lifted(&self) -> Vec<String> {
         named(&self.0.statics.lifted, &self.0.statics.mount_names)
+    }
+
+    /// Force of each bridge and stop on the machine, N, by name.
+    #[getter]
+    fn beside<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let out = PyDict::new(py);
+        for part in &self.0.statics.beside {
+            out.set_item(&part.name, vector(py, &part.force)?)?;
+        }
+        Ok(out)
+    }
+
+    /// Names of the stops that touch.
+    #[getter]
+    fn touching(&self) -> Vec<String> {
+        let stops = self.0.statics.beside.iter().filter(|part| part.kind == STOP && part.touches);
+        stops.map(|stop| stop.name.clone()).collect()
+    }
+
+    /// Way of each stop until it touches in its direction, m, by name; negative: pressed in.
+    #[getter]
+    fn way_to_go<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let out = PyDict::new(py);
+        for stop in self.0.statics.beside.iter().filter(|part| part.kind == STOP) {
+            out.set_item(&stop.name, stop.way_to_go)?;
+        }
+        Ok(out)
+    }
+
+    /// Steps of Newton's method; zero for a system of constant stiffness.
+    #[getter]
+    fn newton_steps(&self) -> usize {
+        self.0.statics.newton_steps
+    }
+
+    /// What is left of the balance of forces, as a part of the load.
+    #[getter]
+    fn residual(&self) -> f64 {
+        self.0.statics.residual
     }
 
     /// What to know before using the numbers.
