@@ -2,9 +2,13 @@
 
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
+mod air_spring;
+mod allowed;
 mod body;
 mod catalog;
+mod combine;
 mod convert;
+mod damper;
 mod error;
 mod installation;
 mod job;
@@ -14,7 +18,11 @@ mod mount;
 mod pulse;
 mod rank;
 mod results;
+mod rubber;
+mod rubber_load;
+mod shape;
 mod spectrum;
+mod spring;
 mod stored;
 mod study;
 mod units;
@@ -26,9 +34,17 @@ use pyo3::prelude::*;
 #[pymodule]
 mod _core {
     #[pymodule_export]
+    use super::air_spring::PyAirSpring;
+    #[pymodule_export]
+    use super::allowed::PyAllowed;
+    #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
+    #[pymodule_export]
+    use super::combine::{parallel, series};
+    #[pymodule_export]
+    use super::damper::PyViscousDamper;
     #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
@@ -54,7 +70,13 @@ mod _core {
         PyTransmissibility, PyUnevenness,
     };
     #[pymodule_export]
+    use super::rubber::PyRubberPad;
+    #[pymodule_export]
+    use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
+    #[pymodule_export]
+    use super::spring::PyCoilSpring;
     #[pymodule_export]
     use super::study::{PyCheck, PyFigure, PyStudy};
     #[pymodule_export]

@@ -2,6 +2,7 @@
 
 use pyo3::prelude::*;
 
+use super::allowed::{PyAllowed, listed};
 use super::body::{axes_or_floor, matrix, vector};
 use super::convert::{one_or_three, scalar, vector3};
 use super::error::to_py;
@@ -99,6 +100,10 @@ stored!(PyLoadRange, LoadRange);
 ///     and loss factor of its axis; its static limit is the static stiffness unless given.
 /// rotational_stiffness : one or (3,)
 ///     About the principal axes, N m/rad.
+/// allowed : sequence of Allowed, optional
+///     Limits of the part itself.
+/// creep_per_decade : float, optional
+///     Growth of the static deflection in one decade of time, as a part of it; none by default.
 ///
 /// Raises
 /// ------
@@ -111,7 +116,7 @@ impl PyMount {
     #[new]
     #[pyo3(signature = (position, stiffness=None, damping=None, loss_factor=None, axes=None,
                         static_stiffness=None, load_range=None, name="", *,
-                        rotational_stiffness=None, law=None))]
+                        rotational_stiffness=None, law=None, allowed=None, creep_per_decade=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         position: &Bound<'_, PyAny>,
@@ -124,6 +129,8 @@ impl PyMount {
         name: &str,
         rotational_stiffness: Option<&Bound<'_, PyAny>>,
         law: Option<&Bound<'_, PyAny>>,
+        allowed: Option<Vec<PyRef<'_, PyAllowed>>>,
+        creep_per_decade: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let three = |value: &Bound<'_, PyAny>, argument, dimension| {
             vector3(value, argument, dimension).map(<[f64; 3]>::from)
@@ -164,6 +171,13 @@ impl PyMount {
         }
         if let Some(range) = load_range {
             mount = mount.with_load_range(range.0);
+        }
+        if let Some(limits) = allowed {
+            mount = mount.with_allowed(limits.iter().map(|limit| limit.0.clone()).collect());
+        }
+        if let Some(value) = creep_per_decade {
+            let creep = scalar(value, "creep_per_decade", Dimension::RATIO)?;
+            mount = mount.with_creep_per_decade(creep).map_err(to_py)?;
         }
         Ok(Self(mount.with_name(name)))
     }
@@ -227,6 +241,18 @@ impl PyMount {
     #[getter]
     fn load_range(&self) -> PyLoadRange {
         PyLoadRange(self.0.load_range)
+    }
+
+    /// Limits of the part itself.
+    #[getter]
+    fn allowed(&self) -> Vec<PyAllowed> {
+        listed(&self.0.allowed)
+    }
+
+    /// Growth of the static deflection in one decade of time, as a part of it.
+    #[getter]
+    fn creep_per_decade(&self) -> f64 {
+        self.0.creep_per_decade
     }
 
     fn __repr__(&self) -> String {

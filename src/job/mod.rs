@@ -19,6 +19,7 @@ mod machine;
 mod mount;
 mod names;
 mod node;
+mod part;
 mod point;
 mod quantity;
 mod raw;

@@ -10,9 +10,10 @@ use std::cell::RefCell;
 use super::law;
 use super::names::{Names, find};
 use super::node::Node;
+use super::part::{self, part};
 use crate::error::Result;
 use crate::law::Dynamic;
-use crate::support::{LoadRange, Mount};
+use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount};
 use crate::units::Dimension;
 
 /// What a mount or a model says; `None` where it says nothing.
@@ -25,6 +26,34 @@ struct Properties {
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
     laws: Option<[Option<Dynamic>; 3]>,
+    allowed: Option<Vec<Allowed>>,
+    creep_per_decade: Option<f64>,
+}
+
+impl Properties {
+    /// What is said in words wins over what the parts make; limits of both hold.
+    fn over(self, made: Mount) -> Self {
+        let some = |v: [f64; 3]| v.iter().any(|&x| x != 0.0).then_some(v);
+        let range = (made.load_range != LoadRange::default()).then_some(made.load_range);
+        let limits = [made.allowed, self.allowed.unwrap_or_default()].concat();
+        // Parts in line with a dashpot make a law, which holds the stiffness of its axis.
+        let stiffness = [0, 1, 2].map(|i| match made.dynamic[i] {
+            Some(_) => 0.0,
+            None => made.stiffness[i],
+        });
+        let lawful = made.dynamic.iter().any(Option::is_some);
+        Self {
+            stiffness: Some(stiffness),
+            static_stiffness: self.static_stiffness.or(Some(made.static_stiffness)),
+            damping: self.damping.or(some(made.damping)),
+            loss_factor: self.loss_factor.or(some(made.loss_factor)),
+            rotational_stiffness: self.rotational_stiffness,
+            load_range: self.load_range.or(range),
+            allowed: (!limits.is_empty()).then_some(limits),
+            creep_per_decade: self.creep_per_decade.or(Some(made.creep_per_decade)),
+            laws: lawful.then_some(made.dynamic),
+        }
+    }
 }
 
 /// A `[[mount_model]]`, and which of its keys some mount takes.
@@ -62,7 +91,8 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
     for model in &models {
         // What no mount takes stays in the file as an alternative and changes no result.
         let taken = model.taken.borrow();
-        for key in KEYS.iter().filter(|key| !taken.contains(key)) {
+        let parts = part::KEYS.iter().filter(|_| !taken.contains(&"stiffness"));
+        for key in KEYS.iter().filter(|key| !taken.contains(key)).chain(parts) {
             root.context.mark_informational(&format!("{}.{key}", model.path));
         }
     }
@@ -75,7 +105,21 @@ fn models(root: &Node<'_>) -> Result<Vec<Model>> {
     for node in root.tables("mount_model")? {
         let name = node.text("name")?;
         names.add(&node, "name", &name)?;
-        let properties = properties(&node)?;
+        let mut properties = properties(&node)?;
+        if let Some(made) = part(&node)? {
+            if properties.stiffness.is_some() {
+                let both = "is given beside rubber, spring, air_spring or damper, which make it; \
+                            leave one of them out";
+                return Err(node.error("stiffness", both));
+            }
+            if properties.laws.is_some() {
+                let both = "cannot stand beside rubber, spring, air_spring or damper, which make \
+                            the stiffness; leave one of them out";
+                let key = law::KEYS.into_iter().find(|key| node.has(key)).unwrap_or("law");
+                return Err(node.error(key, both));
+            }
+            properties = properties.over(made);
+        }
         node.finish()?;
         models.push(Model { name, path: node.path, properties, ..Model::default() });
     }
@@ -142,6 +186,9 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
         at_rest
     });
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
+    let allowed = own.allowed.or_else(|| model.lend("allowed", shared.allowed.clone()));
+    let creep =
+        own.creep_per_decade.or_else(|| model.lend("creep_per_decade", shared.creep_per_decade));
     if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) && !lawful.contains(&true) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
@@ -154,7 +201,9 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
             .with_damping(damping)?
             .with_loss_factor(loss_factor)?
             .with_rotational_stiffness(rotational)?
-            .with_load_range(load_range.unwrap_or_default());
+            .with_load_range(load_range.unwrap_or_default())
+            .with_allowed(allowed.unwrap_or_default())
+            .with_creep_per_decade(creep.unwrap_or(0.0))?;
         Ok(mount)
     };
     let mount = build().map_err(|e| node.blame(e))?;
@@ -172,7 +221,7 @@ fn laws_of(own: Option<[Option<Dynamic>; 3]>, stiff: bool, model: &Model) -> [Op
 }
 
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 11] = [
+const KEYS: [&str; 13] = [
     "stiffness",
     "static_stiffness",
     "damping",
@@ -184,6 +233,8 @@ const KEYS: [&str; 11] = [
     law::KEYS[2],
     law::KEYS[3],
     law::KEYS[4],
+    "allowed",
+    "creep_per_decade",
 ];
 
 fn properties(node: &Node<'_>) -> Result<Properties> {
@@ -196,6 +247,8 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
             .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
         load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
         laws: law::laws(node)?,
+        allowed: node.has("allowed").then(|| allowed(node)).transpose()?,
+        creep_per_decade: node.optional_quantity("creep_per_decade", Dimension::RATIO)?,
     })
 }
 
@@ -205,4 +258,25 @@ fn load_range(node: &Node<'_>) -> Result<LoadRange> {
     let range = LoadRange::new(min, max, dynamic_max).map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(range)
+}
+
+fn allowed(node: &Node<'_>) -> Result<Vec<Allowed>> {
+    let mut limits = Vec::new();
+    for limit in node.tables("allowed")? {
+        let question = limit.text("question")?;
+        let quantity = match limit.choice("quantity", &["compression", "shear", "load"])? {
+            "compression" => AllowedQuantity::Compression,
+            "shear" => AllowedQuantity::Shear,
+            _ => AllowedQuantity::Load,
+        };
+        let dimension = match quantity {
+            AllowedQuantity::Load => Dimension::FORCE,
+            _ => Dimension::LENGTH,
+        };
+        let max = limit.quantity("max", dimension)?;
+        let source = limit.optional_text("source")?.unwrap_or_else(|| "job file".into());
+        limits.push(Allowed::new(question, quantity, max, source).map_err(|e| limit.blame(e))?);
+        limit.finish()?;
+    }
+    Ok(limits)
 }

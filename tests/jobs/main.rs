@@ -3,6 +3,7 @@
 
 mod laws;
 mod messages;
+mod parts;
 mod published;
 mod rank;
 mod reading;

@@ -321,6 +321,7 @@ fn every_allowed_key_stands_in_the_template() {
         "{ name = \"tool tray\"",
         "{ force =",
         "{ min =",
+        "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
     ] {
@@ -330,7 +331,7 @@ fn every_allowed_key_stands_in_the_template() {
     assert!(keys.len() > 45, "{keys:?}");
     for key in &keys {
         let assigned =
-            [format!("{key} ="), format!("[[{key}]]"), format!("[{key}]"), format!("{key}]]")];
+            [format!("{key} ="), format!("[[{key}]]"), format!("[{key}]"), format!(".{key}]")];
         assert!(assigned.iter().any(|a| text.contains(a.as_str())), "{key} is not in the template");
     }
 }

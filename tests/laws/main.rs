@@ -19,4 +19,5 @@ mod shock_damping;
 mod shock_systems;
 mod statics;
 mod statics_cases;
+mod supports;
 mod transmissibility;

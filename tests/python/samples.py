@@ -74,11 +74,26 @@ def study():
     return job().study()
 
 
+def supports(scale=1.0):
+    """One of each part that a mount is made of."""
+    return [
+        uf.Allowed("lift of the pipes", "compression", 4e-3 * scale, "pipe fitter"),
+        uf.Disc(0.1 * scale),
+        uf.Rectangle(0.15 * scale, 0.1),
+        uf.Ring(0.16 * scale, 0.04),
+        uf.RubberPad(60, uf.Disc(0.1 * scale), 0.025, friction=0.5),
+        uf.CoilSpring(0.02, 0.1, 6, 0.3 * scale),
+        uf.AirSpring(5e5, 0.02 * scale, 0.01),
+        uf.ViscousDamper((1e3, 1e3, 5e3 * scale)),
+    ]
+
+
 def values(stiffness=6e6, scale=1.0):
     """Name of each class -> an instance; `stiffness` and `scale` make another one."""
     inst = installation(stiffness)
     shock = inst.shock(uf.HalfSine(1e5 * scale, 8e-3), "z", "bolster", duration=0.2, dt=1e-3)
     samples = [
+        *supports(scale),
         body(42e3 * scale),
         uf.Box(12.0 * scale, (1, 2, 3), (0, 0, 1)),
         uf.Cylinder(12.0 * scale, 0.5, 2.0, (0, 0, 1)),
