@@ -38,8 +38,14 @@ impl Properties {
         let some = |v: [f64; 3]| v.iter().any(|&x| x != 0.0).then_some(v);
         let range = (made.load_range != LoadRange::default()).then_some(made.load_range);
         let limits = [made.allowed, self.allowed.unwrap_or_default()].concat();
+        // Parts in line with a dashpot make a law, which holds the stiffness of its axis.
+        let stiffness = [0, 1, 2].map(|i| match made.dynamic[i] {
+            Some(_) => 0.0,
+            None => made.stiffness[i],
+        });
+        let lawful = made.dynamic.iter().any(Option::is_some);
         Self {
-            stiffness: Some(made.stiffness),
+            stiffness: Some(stiffness),
             static_stiffness: self.static_stiffness.or(Some(made.static_stiffness)),
             damping: self.damping.or(some(made.damping)),
             loss_factor: self.loss_factor.or(some(made.loss_factor)),
@@ -49,7 +55,7 @@ impl Properties {
             creep_per_decade: self.creep_per_decade.or(Some(made.creep_per_decade)),
             curve: self.curve.or(made.curve),
             dynamic_ratio: self.dynamic_ratio,
-            laws: self.laws,
+            laws: lawful.then_some(made.dynamic),
         }
     }
 }
@@ -110,6 +116,12 @@ fn models(root: &Node<'_>) -> Result<Vec<Model>> {
                 let both = "is given beside rubber, spring, air_spring or damper, which make it; \
                             leave one of them out";
                 return Err(node.error("stiffness", both));
+            }
+            if properties.laws.is_some() {
+                let both = "cannot stand beside rubber, spring, air_spring or damper, which make \
+                            the stiffness; leave one of them out";
+                let key = law::KEYS.into_iter().find(|key| node.has(key)).unwrap_or("law");
+                return Err(node.error(key, both));
             }
             properties = properties.over(made);
         }
