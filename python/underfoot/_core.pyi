@@ -12,17 +12,20 @@ import xarray as xr
 __all__ = [
     "AirSpring",
     "Allowed",
+    "AmplitudeReduction",
     "Box",
     "Case",
     "Catalog",
     "Check",
     "Choice",
     "CoilSpring",
+    "ComplexStiffness",
     "Cylinder",
     "Disc",
     "Envelope",
     "ExponentialDecay",
     "Figure",
+    "FractionalZener",
     "HalfSine",
     "Haversine",
     "InitialPeakSawtooth",
@@ -30,9 +33,12 @@ __all__ = [
     "Installation",
     "Job",
     "LoadRange",
+    "Maxwell",
+    "MaxwellFit",
     "Modes",
     "Mount",
     "MountModel",
+    "Parallel",
     "Peak",
     "PointHistory",
     "PointMass",
@@ -44,20 +50,27 @@ __all__ = [
     "RigidBody",
     "Ring",
     "RubberPad",
+    "Series",
     "Shock",
     "ShockSpectrum",
     "Stability",
     "Statics",
     "Study",
+    "TabulatedStiffness",
+    "TemperatureShift",
     "TerminalPeakSawtooth",
     "Transmissibility",
     "Triangular",
     "Unevenness",
+    "Viscous",
     "ViscousDamper",
+    "Wlf",
     "Wrench",
+    "Zener",
     "dimension_table",
     "format_quantity",
     "job_template",
+    "maxwell_fit",
     "parallel",
     "parse_quantity",
     "reading_unit",
@@ -186,12 +199,179 @@ class LoadRange(_Value):
     @property
     def dynamic_max(self) -> float | None: ...
 
+class _LawValue(_Value):
+    @property
+    def static_stiffness(self) -> float: ...
+    @property
+    def high_frequency_stiffness(self) -> float: ...
+    def at(self, frequency: _Number | _Vector) -> _Complex: ...
+    def scaled(self, factor: _Number) -> Self: ...
+
+@final
+class ComplexStiffness(_LawValue):
+    def __new__(cls, stiffness: _Number, loss_factor: _Number) -> Self: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def loss_factor(self) -> float: ...
+
+@final
+class Viscous(_LawValue):
+    def __new__(cls, stiffness: _Number, damping: _Number) -> Self: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def damping(self) -> float: ...
+
+@final
+class Zener(_LawValue):
+    def __new__(
+        cls, static_stiffness: _Number, branch_stiffness: _Number, branch_damping: _Number
+    ) -> Self: ...
+    @property
+    def branch_stiffness(self) -> float: ...
+    @property
+    def branch_damping(self) -> float: ...
+    @property
+    def relaxation_time(self) -> float: ...
+
+@final
+class Maxwell(_LawValue):
+    def __new__(
+        cls, static_stiffness: _Number, stiffness: _Vector, relaxation_time: _Vector
+    ) -> Self: ...
+    @property
+    def stiffness(self) -> _Float: ...
+    @property
+    def relaxation_time(self) -> _Float: ...
+
+@final
+class FractionalZener(_LawValue):
+    def __new__(
+        cls,
+        static_stiffness: _Number,
+        high_frequency_stiffness: _Number,
+        relaxation_time: _Number,
+        order: _Number,
+    ) -> Self: ...
+    @property
+    def relaxation_time(self) -> float: ...
+    @property
+    def order(self) -> float: ...
+
+@final
+class TabulatedStiffness(_LawValue):
+    def __new__(
+        cls,
+        frequency: _Vector,
+        storage: _Vector,
+        loss: _Vector,
+        variable: Literal["frequency", "log_frequency"] = "frequency",
+        static_stiffness: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def storage(self) -> _Float: ...
+    @property
+    def loss(self) -> _Float: ...
+    @property
+    def variable(self) -> str: ...
+
+@final
+class Wlf(_Value):
+    def __new__(cls, c1: _Number, c2: _Number, reference_celsius: _Number) -> Self: ...
+    @property
+    def c1(self) -> float: ...
+    @property
+    def c2(self) -> float: ...
+    @property
+    def reference_celsius(self) -> float: ...
+    def shift(self, temperature_celsius: _Number) -> float: ...
+    def with_reference(self, reference_celsius: _Number) -> Self: ...
+
+@final
+class TemperatureShift(_LawValue):
+    def __new__(cls, law: _Law, wlf: Wlf, temperature_celsius: _Number) -> Self: ...
+    @property
+    def law(self) -> _Law: ...
+    @property
+    def wlf(self) -> Wlf: ...
+    @property
+    def factor(self) -> float: ...
+    @property
+    def temperature_celsius(self) -> float: ...
+
+@final
+class AmplitudeReduction(_LawValue):
+    def __new__(
+        cls,
+        law: _Law,
+        amplitude: _Number,
+        critical_amplitude: _Number,
+        residual: _Number,
+        exponent: _Number,
+        loss_peak: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def law(self) -> _Law: ...
+    @property
+    def factors(self) -> tuple[float, float]: ...
+    @property
+    def amplitude(self) -> float: ...
+    @property
+    def critical_amplitude(self) -> float: ...
+    @property
+    def residual(self) -> float: ...
+    @property
+    def exponent(self) -> float: ...
+    @property
+    def loss_peak(self) -> float | None: ...
+
+@final
+class Parallel(_LawValue):
+    def __new__(cls, parts: Sequence[_Law]) -> Self: ...
+    @property
+    def parts(self) -> list[_Law]: ...
+
+@final
+class Series(_LawValue):
+    def __new__(cls, parts: Sequence[_Law]) -> Self: ...
+    @property
+    def parts(self) -> list[_Law]: ...
+
+@final
+class MaxwellFit(_Value):
+    @property
+    def law(self) -> Maxwell: ...
+    @property
+    def band(self) -> tuple[float, float]: ...
+    @property
+    def storage_error(self) -> float: ...
+    @property
+    def loss_error(self) -> float: ...
+
+_Law: TypeAlias = (
+    ComplexStiffness
+    | Viscous
+    | Zener
+    | Maxwell
+    | FractionalZener
+    | TabulatedStiffness
+    | TemperatureShift
+    | AmplitudeReduction
+    | Parallel
+    | Series
+)
+
+def maxwell_fit(law: _Law, band: _Vector, per_decade: int = 2) -> MaxwellFit: ...
+
 @final
 class Mount(_Value):
     def __new__(
         cls,
         position: _Vector,
-        stiffness: _Vector,
+        stiffness: _Vector | None = None,
         damping: _Number | _Vector | None = None,
         loss_factor: _Number | _Vector | None = None,
         axes: _Matrix | None = None,
@@ -200,6 +380,7 @@ class Mount(_Value):
         name: str = "",
         *,
         rotational_stiffness: _Number | _Vector | None = None,
+        law: _Law | Sequence[_Law | None] | None = None,
         allowed: Sequence[Allowed] | None = None,
         creep_per_decade: _Number | None = None,
     ) -> Self: ...
@@ -219,6 +400,8 @@ class Mount(_Value):
     def loss_factor(self) -> _Float: ...
     @property
     def rotational_stiffness(self) -> _Float: ...
+    @property
+    def law(self) -> list[_Law | None]: ...
     @property
     def load_range(self) -> LoadRange: ...
     @property
@@ -757,6 +940,10 @@ class Modes(_Value):
     def damped_shape(self) -> _Complex: ...
     @property
     def eigenvalue(self) -> _Complex: ...
+    @property
+    def iterations(self) -> _Float: ...
+    @property
+    def residual(self) -> _Float: ...
     @property
     def energy(self) -> _Float: ...
     @property

@@ -13,6 +13,7 @@ mod error;
 mod installation;
 mod job;
 mod labeled;
+mod law;
 mod mount;
 mod pulse;
 mod rank;
@@ -48,6 +49,12 @@ mod _core {
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template};
+    #[pymodule_export]
+    use super::law::{
+        PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
+        PyParallel, PySeries, PyTabulatedStiffness, PyTemperatureShift, PyViscous, PyWlf, PyZener,
+        maxwell_fit,
+    };
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]

@@ -13,6 +13,7 @@
 
 mod analysis;
 mod case;
+mod law;
 mod limits;
 mod machine;
 mod mount;

@@ -7,10 +7,12 @@
 use super::machine::axes;
 use std::cell::RefCell;
 
+use super::law;
 use super::names::{Names, find};
 use super::node::Node;
 use super::part::{self, part};
 use crate::error::Result;
+use crate::law::Dynamic;
 use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount};
 use crate::units::Dimension;
 
@@ -23,6 +25,7 @@ struct Properties {
     loss_factor: Option<[f64; 3]>,
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
+    laws: Option<[Option<Dynamic>; 3]>,
     allowed: Option<Vec<Allowed>>,
     creep_per_decade: Option<f64>,
 }
@@ -42,6 +45,7 @@ impl Properties {
             load_range: self.load_range.or(range),
             allowed: (!limits.is_empty()).then_some(limits),
             creep_per_decade: self.creep_per_decade.or(Some(made.creep_per_decade)),
+            laws: self.laws,
         }
     }
 }
@@ -119,14 +123,31 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
     };
     let (own, shared) = (properties(node)?, &model.properties);
     let axes = axes(node)?;
-    let Some(stiffness) = own.stiffness.or_else(|| model.lend("stiffness", shared.stiffness))
+    let laws = laws_of(own.laws.clone(), own.stiffness.is_some(), model);
+    let lawful = laws.each_ref().map(Option::is_some);
+    let Some(stiffness) = own
+        .stiffness
+        .or_else(|| model.lend("stiffness", shared.stiffness))
+        .or(lawful.iter().all(|&l| l).then_some([0.0; 3]))
     else {
         let what = "a list of three [kx, ky, kz] is required, here or in the model";
         return Err(node.missing("stiffness", what));
     };
+    if let Some(i) = (0..3).find(|&i| lawful[i] && stiffness[i] != 0.0) {
+        let axis = ["x", "y", "z"][i];
+        let what = format!("must be zero along {axis}, where the mount has a law of its own");
+        return Err(node.error("stiffness", what));
+    }
     let or_none = |key, own: Option<[f64; 3]>, shared, unit| {
-        own.or_else(|| model.lend(key, shared))
-            .unwrap_or_else(|| [node.default(key, 0.0, unit, "not given: none", vec![]); 3])
+        own.or_else(|| model.lend(key, shared)).unwrap_or_else(|| {
+            if lawful.iter().all(|&l| l) && key != "rotational_stiffness" {
+                return [0.0; 3];
+            }
+            let none = node.default(key, 0.0, unit, "not given: none", vec![]);
+            // The damping of an axis with a law is in the law.
+            let own = |lawful| if lawful && key != "rotational_stiffness" { 0.0 } else { none };
+            lawful.map(own)
+        })
     };
     let damping = or_none("damping", own.damping, shared.damping, Dimension::DAMPING.si);
     let loss_factor = or_none("loss_factor", own.loss_factor, shared.loss_factor, "");
@@ -140,22 +161,30 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
     let inherited = if own.stiffness.is_some() { None } else { shared.static_stiffness };
     let at_rest = own.static_stiffness.or_else(|| model.lend("static_stiffness", inherited));
     let at_rest = at_rest.unwrap_or_else(|| {
+        if lawful.iter().all(|&l| l) {
+            return laws.each_ref().map(|l| l.as_ref().map_or(0.0, Dynamic::static_stiffness));
+        }
         let reason = "not given: the dynamic stiffness";
         let unit = Dimension::STIFFNESS.si;
         let factor = node.default("static_stiffness", 1.0, unit, reason, stiffness.to_vec());
-        stiffness.map(|k| k * factor)
+        let mut at_rest = stiffness.map(|k| k * factor);
+        for (k, law) in at_rest.iter_mut().zip(&laws) {
+            *k = law.as_ref().map_or(*k, Dynamic::static_stiffness);
+        }
+        at_rest
     });
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
     let allowed = own.allowed.or_else(|| model.lend("allowed", shared.allowed.clone()));
     let creep =
         own.creep_per_decade.or_else(|| model.lend("creep_per_decade", shared.creep_per_decade));
-    if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
+    if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) && !lawful.contains(&true) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
     let build = || {
         let mount = Mount::new(position.into(), stiffness)?
             .with_name(name)
             .with_axes(axes)?
+            .with_dynamic(laws)?
             .with_static_stiffness(at_rest)?
             .with_damping(damping)?
             .with_loss_factor(loss_factor)?
@@ -170,14 +199,28 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
     Ok(mount)
 }
 
+/// Laws of the mount itself, or of its model unless the mount gives a stiffness of its own.
+fn laws_of(own: Option<[Option<Dynamic>; 3]>, stiff: bool, model: &Model) -> [Option<Dynamic>; 3] {
+    let inherited = if own.is_some() || stiff { None } else { model.properties.laws.clone() };
+    if inherited.is_some() {
+        model.taken.borrow_mut().extend(law::KEYS);
+    }
+    own.or(inherited).unwrap_or([None, None, None])
+}
+
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 8] = [
+const KEYS: [&str; 13] = [
     "stiffness",
     "static_stiffness",
     "damping",
     "loss_factor",
     "rotational_stiffness",
     "load_range",
+    law::KEYS[0],
+    law::KEYS[1],
+    law::KEYS[2],
+    law::KEYS[3],
+    law::KEYS[4],
     "allowed",
     "creep_per_decade",
 ];
@@ -191,6 +234,7 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
         rotational_stiffness: node
             .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
         load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
+        laws: law::laws(node)?,
         allowed: node.has("allowed").then(|| allowed(node)).transpose()?,
         creep_per_decade: node.optional_quantity("creep_per_decade", Dimension::RATIO)?,
     })

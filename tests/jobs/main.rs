@@ -1,6 +1,7 @@
 //! Job files: what is read, what is refused and how, that nothing makes the reader panic, and what
 //! comes out of whole jobs.
 
+mod laws;
 mod messages;
 mod parts;
 mod published;

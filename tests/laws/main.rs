@@ -9,6 +9,7 @@ mod extremes;
 mod frames;
 mod house;
 mod laws_response;
+mod laws_time;
 mod many_bodies;
 mod modes;
 mod random;

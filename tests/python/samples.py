@@ -37,6 +37,26 @@ def job():
     return uf.Job.from_text(uf._core.job_template())
 
 
+def laws(stiffness=6e6):
+    zener = uf.Zener(stiffness, 0.8 * stiffness, 0.01 * stiffness)
+    wlf = uf.Wlf(6.1 * stiffness / 6e6, 146.75, 20)
+    fractional = uf.FractionalZener(stiffness, 1000 * stiffness, 1e-9, 0.36)
+    return [
+        uf.ComplexStiffness(stiffness, 0.1),
+        uf.Viscous(stiffness, 2e3),
+        zener,
+        uf.Maxwell(stiffness, [0.5 * stiffness, 0.3 * stiffness], [0.01, 0.1]),
+        fractional,
+        uf.TabulatedStiffness([0, 10, 100], [stiffness, 1.2 * stiffness, 2 * stiffness], [0, 5e5, 1e6]),
+        wlf,
+        uf.TemperatureShift(zener, wlf, 5),
+        uf.AmplitudeReduction(zener, 0.02, 0.01, 0.4, 0.55),
+        uf.Parallel([zener, uf.Viscous(0, 2e3)]),
+        uf.Series([zener, uf.Viscous(0, 2e6)]),
+        uf.maxwell_fit(fractional, [1, 100]),
+    ]
+
+
 def catalog(price=210):
     columns = {
         "name": ["soft pad", "firm pad"],
@@ -80,6 +100,7 @@ def values(stiffness=6e6, scale=1.0):
         uf.PointMass(3.0 * scale, (1, 2, 3)),
         mounts(stiffness)[0],
         uf.LoadRange(min=1e4 * scale, max=2e6),
+        *laws(stiffness),
         uf.Wrench(force=(1, 2, 3 * scale), moment=(4, 5, 6), at=(0, 0, 1)),
         uf.Case("die out", body(42e3 * scale)),
         *(cls(2e4 * scale, 1e-2) for cls in SIMPLE_PULSES),
