@@ -20,6 +20,9 @@ struct Note {
     assumed: bool,
 }
 
+/// The band around a value that the trade knows, and why.
+type Usual<'a> = (fn(f64) -> [f64; 2], &'a str);
+
 #[derive(Default)]
 enum Band {
     #[default]
@@ -54,7 +57,7 @@ impl Value<'_> {
         &self,
         dimension: Dimension,
         informational: bool,
-        usual: Option<(fn(f64) -> [f64; 2], &str)>,
+        usual: Option<Usual<'_>>,
     ) -> Result<f64> {
         let (value, mut note) = match self.value {
             DeValue::Table(_) => {
