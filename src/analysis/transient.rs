@@ -20,6 +20,7 @@
 //! Reading order: `super::roots` (free vibration), `model` (damping in time), `propagator` (one exact
 //! step), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
 
+mod joint;
 mod model;
 mod motion;
 mod output;
@@ -29,6 +30,7 @@ mod propagator;
 mod sample;
 
 pub use super::roots::TimeModel;
+pub use joint::Joint;
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
