@@ -119,9 +119,8 @@ pub fn walking(found: &Sliding, friction: &Friction, case: &str) -> Result<[Chec
         .from_source(source.clone());
     let foot =
         Check::at_most("friction used by one foot", used(found.foot_friction_needed), 1.0, "")?;
-    let mut foot = foot
-        .in_case(format!("{}, {}", at(found.foot_time), found.foot))
-        .from_source(source);
+    let mut foot =
+        foot.in_case(format!("{}, {}", at(found.foot_time), found.foot)).from_source(source);
     if foot.verdict == Verdict::No {
         // The others hold, or the check of all feet says no.
         foot.verdict = Verdict::OkIf(format!("{} may slip while the others hold", found.foot));

@@ -43,14 +43,7 @@ impl Transient {
         }
         cuts.push(self.duration);
         let rows = output.rows.row_iter().map(|row| row.iter().copied().collect()).collect();
-        Ok(Joint {
-            motion: self,
-            output,
-            rows,
-            beta: self.basis.propagator.input(),
-            cuts,
-            pieces,
-        })
+        Ok(Joint { motion: self, output, rows, beta: self.basis.propagator.input(), cuts, pieces })
     }
 }
 
