@@ -18,7 +18,7 @@ use nalgebra::DVector;
 use serde::{Deserialize, Serialize};
 
 use super::Check;
-use crate::analysis::statics::{Stability, Statics, StaticsOptions, statics};
+use crate::analysis::statics::{MOUNT, Stability, Statics, StaticsOptions, statics};
 use crate::error::{Error, Result, not_negative, positive};
 use crate::system::System;
 
@@ -90,6 +90,16 @@ pub fn sideways(
     weight: f64,
 ) -> Result<Vec<Sideways>> {
     positive("weight", weight, "N")?;
+    // A pipe or a bridge can pull and is no foot.
+    let feet: Vec<&str> = system
+        .elements
+        .iter()
+        .filter(|e| e.label.kind == MOUNT)
+        .map(|e| e.label.name.as_str())
+        .collect();
+    let rows: Vec<usize> = (0..still.mount_names.len())
+        .filter(|&i| feet.contains(&still.mount_names[i].as_str()))
+        .collect();
     let directions = [("+x", 0, 1.0), ("-x", 0, -1.0), ("+y", 1, 1.0), ("-y", 1, -1.0)];
     directions
         .into_iter()
@@ -109,14 +119,13 @@ pub fn sideways(
             load[axis] = sign * weight;
             let pushed = statics(system, &load, &StaticsOptions::default())?;
             let amplified = 1.0 / (1.0 - rocking.ratio);
-            let column = |c: usize| pushed.load.column(c).to_vec();
-            let lateral = column(0).into_iter().zip(column(1)).map(|(x, y): (f64, f64)| x.hypot(y));
+            let lateral = |&i: &usize| pushed.load[[i, 0]].hypot(pushed.load[[i, 1]]);
             Ok(Sideways {
                 direction: name.into(),
-                at_rest: still.load.column(2).to_vec(),
-                change: column(2).into_iter().map(|f| f * amplified).collect(),
-                lateral: lateral.collect(),
-                mounts: pushed.mount_names.clone(),
+                at_rest: rows.iter().map(|&i| still.load[[i, 2]]).collect(),
+                change: rows.iter().map(|&i| pushed.load[[i, 2]] * amplified).collect(),
+                lateral: rows.iter().map(lateral).collect(),
+                mounts: rows.iter().map(|&i| still.mount_names[i].clone()).collect(),
                 tilt: pushed.tilt[1 - axis] * amplified,
             })
         })

@@ -221,6 +221,22 @@ impl<'a> Node<'a> {
         value
     }
 
+    /// Enters a default with a band in the register; returns it, or what overrides it.
+    pub(super) fn banded_default(
+        &self,
+        key: &str,
+        value: f64,
+        [low, high]: [f64; 2],
+        unit: &str,
+        reason: &str,
+    ) -> f64 {
+        let value = self.default(key, value, unit, reason, Vec::new());
+        if let Some((_, input)) = self.context.inputs.borrow_mut().last_mut() {
+            (input.low, input.high) = (Some(low), Some(high));
+        }
+        value
+    }
+
     /// Three quantities, SI.
     pub(super) fn vector3(&self, key: &'static str, dimension: Dimension) -> Result<[f64; 3]> {
         self.required(key, "a list of three [x, y, z]")?.vector3(dimension)

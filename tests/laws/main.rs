@@ -18,3 +18,4 @@ mod shock_systems;
 mod statics;
 mod statics_cases;
 mod transmissibility;
+mod walking;
