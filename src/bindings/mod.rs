@@ -3,6 +3,7 @@
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
 mod body;
+mod checks;
 mod convert;
 mod error;
 mod installation;
@@ -25,6 +26,10 @@ mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
+    use super::checks::{
+        PyCheck, PyChecks, PyInterface, fatigue_check, lift_off_checks, py_friction_needed,
+    };
+    #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template};
@@ -43,7 +48,7 @@ mod _core {
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
-    use super::study::{PyCheck, PyFigure, PyStudy};
+    use super::study::{PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -9,6 +9,7 @@ mod duty;
 mod feet;
 mod friction;
 mod height;
+pub mod installed;
 mod level;
 mod motion;
 mod mounts;

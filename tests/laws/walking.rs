@@ -162,11 +162,15 @@ fn forces_in_quadrature_peak_between_their_peaks() {
     let quadrature = a / (weight * weight - b * b).sqrt();
     approx::assert_relative_eq!(ratio(0.5 * std::f64::consts::PI), quadrature, max_relative = 1e-9);
     approx::assert_relative_eq!(ratio(0.0), a / (weight - b), max_relative = 1e-9);
-    approx::assert_relative_eq!(ratio(1.0), {
-        // Dense samples of the same function.
-        let f = |t: f64| a * (t + 1.0).cos().abs() / (weight - b * t.cos());
-        (0..2_000_000).map(|i| f(i as f64 * 3.2e-6)).fold(0.0, f64::max)
-    }, max_relative = 1e-9);
+    approx::assert_relative_eq!(
+        ratio(1.0),
+        {
+            // Dense samples of the same function.
+            let f = |t: f64| a * (t + 1.0).cos().abs() / (weight - b * t.cos());
+            (0..2_000_000).map(|i| f(i as f64 * 3.2e-6)).fold(0.0, f64::max)
+        },
+        max_relative = 1e-9
+    );
 }
 
 #[test]
@@ -175,7 +179,8 @@ fn a_rotating_load_asks_differently_of_the_feet_by_its_sense() {
     let linear = machine.system().linear();
     let feet = feet(&machine, &linear);
     let turning = |sense: f64| {
-        let f = Vector3::new(Complex64::from(9e3), Complex64::ZERO, Complex64::new(0.0, sense * 9e3));
+        let f =
+            Vector3::new(Complex64::from(9e3), Complex64::ZERO, Complex64::new(0.0, sense * 9e3));
         let at = Vector3::new(0.6, 0.3, 2.0) - machine.body.center();
         let moment = at.map(Complex64::from).cross(&f);
         let load: Vec<Complex64> = f.iter().chain(moment.iter()).copied().collect();
