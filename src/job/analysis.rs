@@ -52,7 +52,7 @@ pub struct Harmonic {
     pub frequency: f64,
     /// Peak force and moment.
     pub wrench: Wrench,
-    /// Axis about which they rotate, either way round; `None`: they swing in place.
+    /// Axis about which what lies across it rotates, either way round; `None`: all swings in place.
     pub rotates_about: Option<Axis>,
 }
 
@@ -111,17 +111,17 @@ pub(super) fn harmonics(root: &Node<'_>, points: &[Point]) -> Result<Vec<Harmoni
     Ok(harmonics)
 }
 
-/// Axis of rotation: force and moment must lie across it.
+/// Axis of rotation: some of the load must lie across it; what lies along it swings in place.
 fn rotation(node: &Node<'_>, wrench: &Wrench) -> Result<Option<Axis>> {
     if !node.has("rotates_about") {
         return Ok(None);
     }
     let name = node.choice("rotates_about", &["x", "y", "z"])?;
-    let axes = [Axis::X, Axis::Y, Axis::Z].into_iter();
-    let Some(axis) = axes.clone().find(|axis| axis.name() == name) else { return Ok(None) };
-    let along = |v: &Vector3<f64>| v[axis as usize] != 0.0;
-    if along(&wrench.force) || along(&wrench.moment) {
-        let problem = format!("force and moment must lie across {name} to rotate about it");
+    let axes = [Axis::X, Axis::Y, Axis::Z];
+    let Some(axis) = axes.into_iter().find(|axis| axis.name() == name) else { return Ok(None) };
+    let unit = Vector3::ith(axis as usize, 1.0);
+    if unit.cross(&wrench.force).norm() == 0.0 && unit.cross(&wrench.moment).norm() == 0.0 {
+        let problem = format!("no force or moment lies across {name}, so nothing rotates about it");
         return Err(node.error("rotates_about", problem));
     }
     Ok(Some(axis))
