@@ -21,7 +21,7 @@ use super::Response;
 use crate::error::{Error, Result};
 
 /// A block that could raise the best by less than this part of it is dropped.
-pub const TOLERANCE: f64 = 1e-11;
+pub const TOLERANCE: f64 = 1e-10;
 /// Halvings of a block; its length is then that of rounding.
 const DEEPEST: usize = 48;
 /// Blocks looked at before the search is given up.
@@ -42,7 +42,11 @@ pub trait History {
 pub trait Demand {
     /// q(y); infinite where it has no bound.
     fn at(&self, y: &[f64]) -> f64;
-    /// No y' with |y'_i - y_i| <= slack_i has a greater q; `q` is q(y).
+    /// Something that is no less than q(y) and quicker to have.
+    fn quick(&self, y: &[f64]) -> f64 {
+        self.at(y)
+    }
+    /// No y' with |y'_i - y_i| <= slack_i has a greater q; `q` is no less than q(y).
     fn within(&self, y: &[f64], q: f64, slack: &[f64]) -> f64;
 }
 
@@ -60,7 +64,36 @@ pub struct Instant {
 struct Seen {
     time: f64,
     y: Vec<f64>,
+    /// No less than q(y).
     q: f64,
+}
+
+/// The search: the best so far, which only what may beat it is compared with.
+struct Search<'a, H, D> {
+    history: &'a H,
+    demand: &'a D,
+    best: Instant,
+}
+
+impl<H: History, D: Demand> Search<'_, H, D> {
+    /// Looks at an instant; the demand itself is had only if it may beat the best.
+    fn see(&mut self, y: Vec<f64>, time: f64) -> Seen {
+        let mut q = self.demand.quick(&y);
+        if q > self.best.value {
+            q = self.demand.at(&y);
+        }
+        if q > self.best.value {
+            self.best = Instant { value: q, time, quantities: y.clone() };
+        }
+        Seen { time, y, q }
+    }
+
+    /// No instant of the block can beat the best.
+    fn is_lost(&self, block: usize, a: &Seen, b: &Seen) -> bool {
+        let slack = self.history.slack(block, a.time, b.time);
+        let bar = self.best.value + TOLERANCE * self.best.value.abs();
+        [a, b].iter().all(|end| self.demand.within(&end.y, end.q, &slack) <= bar)
+    }
 }
 
 /// Greatest demand over a whole motion.
@@ -69,30 +102,30 @@ struct Seen {
 /// [`Error::NotConverged`] if the search does not end.
 pub fn greatest(history: &impl History, demand: &impl Demand) -> Result<Instant> {
     let cuts = history.cuts();
-    let see = |block: usize, time: f64| {
-        let y = history.values(block, time);
-        let q = demand.at(&y);
-        Seen { time, y, q }
-    };
-    let mut best = Instant { value: f64::NEG_INFINITY, time: 0.0, quantities: Vec::new() };
-    let mut blocks = Vec::new();
+    let mut ends = Vec::new();
     for (block, pair) in cuts.windows(2).enumerate() {
-        let (a, b) = (see(block, pair[0]), see(block, pair[1]));
-        offer(&mut best, &a);
-        offer(&mut best, &b);
-        blocks.push((block, 0, a, b));
+        ends.extend([0, 1].map(|i| (block, pair[i], history.values(block, pair[i]))));
     }
-    let mut looked = 0;
-    // The likeliest block last: it is taken first and raises the bar.
+    let none = Instant { value: f64::NEG_INFINITY, time: 0.0, quantities: Vec::new() };
+    let mut search = Search { history, demand, best: none };
+    // The likeliest instant first raises the bar for the others.
+    let quick: Vec<f64> = ends.iter().map(|(_, _, y)| demand.quick(y)).collect();
+    if let Some(first) = (0..ends.len()).max_by(|&a, &b| quick[a].total_cmp(&quick[b])) {
+        search.see(ends[first].2.clone(), ends[first].1);
+    }
+    let mut blocks = Vec::new();
+    let mut ends = ends.into_iter();
+    while let (Some((block, from, y)), Some((_, to, z))) = (ends.next(), ends.next()) {
+        blocks.push((block, 0, search.see(y, from), search.see(z, to)));
+    }
+    // The likeliest block last: it is taken first.
     blocks.sort_by(|x, y| x.2.q.max(x.3.q).total_cmp(&y.2.q.max(y.3.q)));
+    let mut looked = 0;
     while let Some((block, depth, a, b)) = blocks.pop() {
-        if best.value == f64::INFINITY {
+        if search.best.value == f64::INFINITY {
             break;
         }
-        let slack = history.slack(block, a.time, b.time);
-        let top = [&a, &b].map(|end| demand.within(&end.y, end.q, &slack));
-        let bar = best.value + TOLERANCE * best.value.abs();
-        if top[0].max(top[1]) <= bar || depth == DEEPEST {
+        if depth == DEEPEST || search.is_lost(block, &a, &b) {
             continue;
         }
         looked += 1;
@@ -103,21 +136,14 @@ pub fn greatest(history: &impl History, demand: &impl Demand) -> Result<Instant>
                 remedy: "shorten the motion, or give the mounts damping".into(),
             });
         }
-        let middle = see(block, 0.5 * (a.time + b.time));
-        offer(&mut best, &middle);
-        let again = Seen { time: middle.time, y: middle.y.clone(), q: middle.q };
-        let halves = [(block, depth + 1, a, middle), (block, depth + 1, again, b)];
-        let likelier = halves[0].2.q.max(halves[0].3.q) > halves[1].2.q.max(halves[1].3.q);
-        let [first, second] = halves;
-        blocks.extend(if likelier { [second, first] } else { [first, second] });
+        let time = 0.5 * (a.time + b.time);
+        let middle = search.see(history.values(block, time), time);
+        let again = Seen { time, y: middle.y.clone(), q: middle.q };
+        let first_is_likelier = a.q > b.q;
+        let (first, second) = ((block, depth + 1, a, middle), (block, depth + 1, again, b));
+        blocks.extend(if first_is_likelier { [second, first] } else { [first, second] });
     }
-    Ok(best)
-}
-
-fn offer(best: &mut Instant, seen: &Seen) {
-    if seen.q > best.value {
-        *best = Instant { value: seen.q, time: seen.time, quantities: seen.y.clone() };
-    }
+    Ok(search.best)
 }
 
 /// A steady vibration: y(t) = Re(phasor e^{j omega t}) over one period.
@@ -130,12 +156,12 @@ pub struct Steady {
 }
 
 impl Steady {
-    /// Force of each mount on the ground (x y z each) and the wrench on the ground about the
-    /// reference, at one frequency of a response.
+    /// Force of each mount on the ground (x y z each), then the wrench on the ground, at one
+    /// frequency of a response; each row of `weights` makes one quantity of them.
     ///
     /// # Errors
-    /// [`Error::Shape`] if there is no such frequency.
-    pub fn ground(response: &Response, index: usize) -> Result<Self> {
+    /// [`Error::Shape`] if there is no such frequency, or weights of another number of mounts.
+    pub fn ground(response: &Response, index: usize, weights: &[Vec<f64>]) -> Result<Self> {
         let Some(&frequency) = response.frequency.get(index) else {
             return Err(Error::Shape {
                 argument: "frequency".into(),
@@ -143,10 +169,18 @@ impl Steady {
                 expected: format!("more than {index} frequencies"),
             });
         };
-        let mut phasors: Vec<Complex64> =
+        let mut all: Vec<Complex64> =
             response.mount_force.index_axis(Along(0), index).iter().copied().collect();
-        phasors.extend(response.ground_wrench.row(index));
-        Ok(Self { omega: TAU * frequency, phasors })
+        all.extend(response.ground_wrench.row(index));
+        if let Some(row) = weights.iter().find(|row| row.len() != all.len()) {
+            return Err(Error::Shape {
+                argument: "response".into(),
+                found: format!("({},) components", all.len()),
+                expected: format!("({},) components, those of the feet,", row.len()),
+            });
+        }
+        let one = |row: &Vec<f64>| row.iter().zip(&all).map(|(w, p)| p * *w).sum();
+        Ok(Self { omega: TAU * frequency, phasors: weights.iter().map(one).collect() })
     }
 
     /// Period, s; any time for a load that stays.

@@ -35,7 +35,7 @@ pub fn contact_reserve(
     }
     let left = if static_load > 0.0 { 1.0 - lift / static_load } else { f64::NEG_INFINITY };
     let check = Check::at_least(
-        format!("least part of the static load of {mount} left"),
+        format!("least part of its load that stays of {mount}"),
         left,
         reserve,
         "",

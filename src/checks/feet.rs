@@ -3,9 +3,10 @@
 //! A foot is a mount on the ground: it holds by friction. What is bolted or grouted (a pipe, a
 //! bridge) is no foot; its forces are left out of what friction must hold.
 //!
-//! The quantities of a motion ([`History`]) that the checks of this room ask for have one order:
-//! force on the ground of each grounded element, x y z each, then the wrench on the ground about
-//! the reference of the system, without the static load.
+//! The quantities of a motion ([`History`]) that the checks of this room ask for are: the force
+//! on the ground of each foot, x y z each; the horizontal force of all feet, x and y; their yaw
+//! moment about the origin; and the part of it that is no force times lever (a twist at the feet
+//! themselves). The static load is added to them here.
 
 use nalgebra::{Vector2, Vector3};
 
@@ -71,25 +72,58 @@ impl Feet {
         Ok(Self { feet, grounded, reference: linear.reference, twist })
     }
 
+    /// Each quantity as weights of the force of each grounded element (x y z), then the wrench on
+    /// the ground.
+    fn weights(&self) -> Vec<Vec<f64>> {
+        let width = 3 * self.grounded.len() + 6;
+        let zero = || vec![0.0; width];
+        let mut rows = Vec::new();
+        let (mut x, mut y, mut yaw, mut twist) = (zero(), zero(), zero(), zero());
+        twist[width - 1] = 1.0;
+        for (i, at) in self.grounded.iter().enumerate() {
+            let arm = at - self.reference;
+            twist[3 * i] += arm.y;
+            twist[3 * i + 1] -= arm.x;
+        }
+        for foot in &self.feet {
+            let first = 3 * foot.index;
+            rows.extend((0..3).map(|axis| {
+                let mut row = zero();
+                row[first + axis] = 1.0;
+                row
+            }));
+            x[first] = 1.0;
+            y[first + 1] = 1.0;
+            yaw[first] = -foot.position.y;
+            yaw[first + 1] = foot.position.x;
+        }
+        yaw.iter_mut().zip(&twist).for_each(|(sum, part)| *sum += part);
+        rows.extend([x, y, yaw, twist]);
+        rows
+    }
+
     /// The quantities of a shock that these checks ask for.
     ///
     /// # Errors
-    /// None for a transient as made by this crate.
-    pub fn output(motion: &Transient) -> Result<Output> {
-        motion.mount_force().joined(&motion.ground_wrench())
+    /// [`Error::Shape`] for the motion of another system.
+    pub fn output(&self, motion: &Transient) -> Result<Output> {
+        let all = motion.mount_force().joined(&motion.ground_wrench())?;
+        let mut rows = self.weights().into_iter();
+        let first = all.combined("", &rows.next().unwrap_or_default())?;
+        rows.try_fold(first, |sum, row| sum.joined(&all.combined("", &row)?))
     }
 
     /// The quantities of a steady response that these checks ask for.
     ///
     /// # Errors
-    /// [`Error::Shape`] if there is no such frequency.
-    pub fn steady(response: &Response, index: usize) -> Result<Steady> {
-        Steady::ground(response, index)
+    /// [`Error::Shape`] if there is no such frequency, or for the response of another system.
+    pub fn steady(&self, response: &Response, index: usize) -> Result<Steady> {
+        Steady::ground(response, index, &self.weights())
     }
 
     /// Refuses quantities of another system.
     pub(super) fn check(&self, history: &impl History) -> Result<()> {
-        let expected = 3 * self.grounded.len() + 6;
+        let expected = 3 * self.feet.len() + 4;
         let found = history.values(0, history.cuts().first().copied().unwrap_or(0.0)).len();
         if found == expected {
             return Ok(());
@@ -97,71 +131,62 @@ impl Feet {
         Err(Error::Shape {
             argument: "history".into(),
             found: format!("({found},) quantities"),
-            expected: format!("({expected},) quantities: three for each grounded element, and six"),
+            expected: format!("({expected},) quantities: three for each foot, and four"),
         })
     }
 
-    /// Force of a foot on the ground with its static part, N.
-    pub(super) fn force(&self, foot: &Foot, y: &[f64]) -> Vector3<f64> {
-        Vector3::from_fn(|axis, _| y[3 * foot.index + axis]) + foot.force
+    /// Force of foot i on the ground with its static part, N.
+    pub(super) fn force(&self, i: usize, y: &[f64]) -> Vector3<f64> {
+        Vector3::new(y[3 * i], y[3 * i + 1], y[3 * i + 2]) + self.feet[i].force
     }
 
-    /// Slack of the force of a foot, N.
-    pub(super) fn force_slack(&self, foot: &Foot, slack: &[f64]) -> Vector3<f64> {
-        Vector3::from_fn(|axis, _| slack[3 * foot.index + axis])
+    /// Slack of the force of foot i, N.
+    pub(super) fn force_slack(&self, i: usize, slack: &[f64]) -> Vector3<f64> {
+        Vector3::new(slack[3 * i], slack[3 * i + 1], slack[3 * i + 2])
     }
 
-    /// Horizontal force of all feet on the ground, N, and their yaw moment about the origin, N m.
-    pub(super) fn sideways(&self, y: &[f64]) -> (Vector2<f64>, f64) {
-        let mut force = Vector2::zeros();
-        let mut yaw = self.twist + y[3 * self.grounded.len() + 5];
+    /// Horizontal force of all feet on the ground, N; their yaw moment about the origin, N m, and
+    /// the part of it that is a twist at the feet.
+    pub(super) fn sideways(&self, y: &[f64]) -> (Vector2<f64>, f64, f64) {
+        let [fx, fy, yaw, twist] = self.whole(y);
+        let mut sum = (Vector2::new(fx, fy), yaw + self.twist, twist + self.twist);
         for foot in &self.feet {
-            let f = self.force(foot, y);
-            force += f.xy();
-            yaw += foot.position.xy().perp(&f.xy());
+            sum.0 += foot.force.xy();
+            sum.1 += foot.position.xy().perp(&foot.force.xy());
         }
-        // What the wrench holds besides the forces: moments at the feet themselves.
-        for (i, at) in self.grounded.iter().enumerate() {
-            let f = Vector2::new(y[3 * i], y[3 * i + 1]);
-            yaw -= (at - self.reference).xy().perp(&f);
-        }
-        (force, yaw)
+        sum
     }
 
     /// Slack of [`Self::sideways`].
-    pub(super) fn sideways_slack(&self, slack: &[f64]) -> (f64, f64) {
-        let mut force = Vector2::zeros();
-        let mut yaw = slack[3 * self.grounded.len() + 5];
-        for foot in &self.feet {
-            let f = self.force_slack(foot, slack);
-            force += f.xy();
-            yaw += foot.position.x.abs() * f.y + foot.position.y.abs() * f.x;
-        }
-        for (i, at) in self.grounded.iter().enumerate() {
-            let arm = (at - self.reference).abs();
-            yaw += arm.x * slack[3 * i + 1] + arm.y * slack[3 * i];
-        }
-        (force.norm(), yaw)
+    pub(super) fn sideways_slack(&self, slack: &[f64]) -> (f64, f64, f64) {
+        let [fx, fy, yaw, twist] = self.whole(slack);
+        (fx.hypot(fy), yaw, twist)
+    }
+
+    /// The quantities of all feet together.
+    fn whole(&self, y: &[f64]) -> [f64; 4] {
+        let first = 3 * self.feet.len();
+        std::array::from_fn(|i| y[first + i])
     }
 
     /// What the feet press with; one that would pull presses with nothing.
     pub(super) fn pressed(&self, y: &[f64]) -> Vec<Pressed> {
-        let one = |foot: &Foot| (foot.position.xy(), (-self.force(foot, y).z).max(0.0));
-        self.feet.iter().map(one).collect()
+        let press = |i: usize| (-self.force(i, y).z).max(0.0);
+        self.feet.iter().enumerate().map(|(i, foot)| (foot.position.xy(), press(i))).collect()
     }
 
     /// The vertical load of all feet together, N.
     pub(super) fn load(&self, y: &[f64]) -> f64 {
-        -self.feet.iter().map(|foot| self.force(foot, y).z).sum::<f64>()
+        -(0..self.feet.len()).map(|i| self.force(i, y).z).sum::<f64>()
     }
 
     /// The horizontal force of each foot as lengths whose greatest can be sought.
     pub(super) fn lateral(&self) -> Length {
-        let mut offset = vec![0.0; 3 * self.grounded.len() + 6];
-        for foot in &self.feet {
-            (0..3).for_each(|axis| offset[3 * foot.index + axis] = foot.force[axis]);
+        let mut offset = vec![0.0; 3 * self.feet.len() + 4];
+        for (i, foot) in self.feet.iter().enumerate() {
+            offset[3 * i..3 * i + 3].copy_from_slice(foot.force.as_slice());
         }
-        let vectors = self.feet.iter().map(|f| vec![3 * f.index, 3 * f.index + 1]).collect();
+        let vectors = (0..self.feet.len()).map(|i| vec![3 * i, 3 * i + 1]).collect();
         Length { offset, vectors }
     }
 }

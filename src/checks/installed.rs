@@ -289,7 +289,7 @@ fn on_feet<T>(
     match motion {
         Motion::Shock(shock) => {
             let feet = Feet::new(shock.transient.linear(), &still)?;
-            let output = Feet::output(&shock.transient)?;
+            let output = feet.output(&shock.transient)?;
             let joint = shock.transient.joint(&output)?;
             Ok(vec![work(&feet, Moving::Shock(&joint), 0)?])
         }
@@ -297,7 +297,7 @@ fn on_feet<T>(
             let (body, _) = inst.case(case)?;
             let feet = Feet::new(&inst.system_of(body).linear(), &still)?;
             (0..response.frequency.len())
-                .map(|i| work(&feet, Moving::Steady(&Feet::steady(response, i)?), i))
+                .map(|i| work(&feet, Moving::Steady(&feet.steady(response, i)?), i))
                 .collect()
         }
     }

@@ -87,7 +87,7 @@ pub struct Sliding {
 pub fn sliding(feet: &Feet, history: &impl History) -> Result<Sliding> {
     feet.check(history)?;
     let set = greatest(history, &Together(feet))?;
-    let (force, yaw) = feet.sideways(&set.quantities);
+    let (force, yaw, _) = feet.sideways(&set.quantities);
     let alone = Alone(feet);
     let foot = greatest(history, &alone)?;
     let slipping = alone.worst(&foot.quantities).map_or("", |f| &f.name);
@@ -147,7 +147,7 @@ struct Together<'a>(&'a Feet);
 
 impl Demand for Together<'_> {
     fn at(&self, y: &[f64]) -> f64 {
-        let (force, yaw) = self.0.sideways(y);
+        let (force, yaw, _) = self.0.sideways(y);
         let load = self.0.load(y);
         if load <= 0.0 {
             return f64::INFINITY;
@@ -156,19 +156,35 @@ impl Demand for Together<'_> {
         friction_needed(&self.0.pressed(y), force, yaw).max(force.norm() / load)
     }
 
+    /// The forces as the mounts pass them on hold too, with the friction of the worst foot and
+    /// what a twist adds.
+    fn quick(&self, y: &[f64]) -> f64 {
+        let alone = Alone(self.0).at(y);
+        if alone.is_infinite() {
+            return alone;
+        }
+        let twist = self.0.sideways(y).2.abs();
+        friction_within(&self.0.pressed(y), alone, 0.0, twist, &vec![0.0; self.0.feet.len()])
+    }
+
     fn within(&self, y: &[f64], q: f64, slack: &[f64]) -> f64 {
         let feet = self.0;
-        let (force_slack, yaw_slack) = feet.sideways_slack(slack);
-        let each: Vec<f64> = feet.feet.iter().map(|f| feet.force_slack(f, slack).z).collect();
+        let (force_slack, yaw_slack, twist_slack) = feet.sideways_slack(slack);
+        let each: Vec<f64> = (0..feet.feet.len()).map(|i| feet.force_slack(i, slack).z).collect();
         let load = feet.load(y) - each.iter().sum::<f64>();
         if load <= 0.0 {
             return f64::INFINITY;
         }
-        let plain = (feet.sideways(y).0.norm() + force_slack) / load;
-        if feet.feet.len() == 1 && force_slack == 0.0 && yaw_slack == 0.0 && each[0] == 0.0 {
+        if slack.iter().all(|&s| s == 0.0) {
             return q;
         }
-        friction_within(&feet.pressed(y), q, force_slack, yaw_slack, &each).max(plain)
+        let pressed = feet.pressed(y);
+        let plain = (feet.sideways(y).0.norm() + force_slack) / load;
+        let set = friction_within(&pressed, q, force_slack, yaw_slack, &each).max(plain);
+        // The same by the foot that asks most, which is nearer where little is asked.
+        let alone = Alone(feet).within(y, q, slack);
+        let twist = feet.sideways(y).2.abs() + twist_slack;
+        set.min(friction_within(&pressed, alone, 0.0, twist, &each))
     }
 }
 
@@ -176,8 +192,8 @@ impl Demand for Together<'_> {
 struct Alone<'a>(&'a Feet);
 
 impl Alone<'_> {
-    fn of(&self, foot: &Foot, y: &[f64]) -> f64 {
-        let force = self.0.force(foot, y);
+    fn of(&self, i: usize, y: &[f64]) -> f64 {
+        let force = self.0.force(i, y);
         ratio(force.xy().norm(), -force.z)
     }
 
@@ -185,28 +201,28 @@ impl Alone<'_> {
         if y.is_empty() {
             return None;
         }
-        let feet = self.0.feet.iter();
-        feet.max_by(|a, b| self.of(a, y).total_cmp(&self.of(b, y)))
+        let all = 0..self.0.feet.len();
+        all.max_by(|&a, &b| self.of(a, y).total_cmp(&self.of(b, y))).map(|i| &self.0.feet[i])
     }
 }
 
 impl Demand for Alone<'_> {
     fn at(&self, y: &[f64]) -> f64 {
-        self.0.feet.iter().map(|foot| self.of(foot, y)).fold(0.0, f64::max)
+        (0..self.0.feet.len()).map(|i| self.of(i, y)).fold(0.0, f64::max)
     }
 
     fn within(&self, y: &[f64], _q: f64, slack: &[f64]) -> f64 {
-        let far = |foot: &Foot| {
-            let (force, slack) = (self.0.force(foot, y), self.0.force_slack(foot, slack));
+        let far = |i: usize| {
+            let (force, slack) = (self.0.force(i, y), self.0.force_slack(i, slack));
             ratio(force.xy().norm() + slack.xy().norm(), -force.z - slack.z)
         };
-        self.0.feet.iter().map(far).fold(0.0, f64::max)
+        (0..self.0.feet.len()).map(far).fold(0.0, f64::max)
     }
 }
 
 /// Horizontal over vertical force; nothing on nothing needs no friction.
 fn ratio(sideways: f64, load: f64) -> f64 {
-    if sideways == 0.0 {
+    if sideways == 0.0 && load >= 0.0 {
         0.0
     } else if load > 0.0 {
         sideways / load

@@ -97,7 +97,7 @@ fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check
     let mut all = Vec::new();
     if wants_feet(job) {
         let feet = Feet::new(motion.linear(), &case.statics)?;
-        let output = Feet::output(motion)?;
+        let output = feet.output(motion)?;
         all.extend(held(job, &feet, &motion.joint(&output)?, &shock.name)?);
     }
     for limit in &job.limits.points {
@@ -118,7 +118,7 @@ fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Chec
         for (response, way) in ways(load).zip(["", ", turning the other way"]) {
             let way = if both && way.is_empty() { ", turning right-handed" } else { way };
             let name = format!("{}{way}", load.name);
-            all.extend(held(job, &feet, &Feet::steady(response, 0)?, &name)?);
+            all.extend(held(job, &feet, &feet.steady(response, 0)?, &name)?);
         }
     }
     let omega = std::f64::consts::TAU * load.response.frequency.first().copied().unwrap_or(0.0);

@@ -55,7 +55,7 @@ fn jerk(machine: &Installation, angle: f64, size: f64) -> Shock {
 
 fn slid(machine: &Installation, shock: &Shock) -> Sliding {
     let feet = feet(machine, shock.transient.linear());
-    let output = Feet::output(&shock.transient).unwrap();
+    let output = feet.output(&shock.transient).unwrap();
     sliding(&feet, &shock.transient.joint(&output).unwrap()).unwrap()
 }
 
@@ -146,17 +146,14 @@ fn forces_in_quadrature_peak_between_their_peaks() {
     let ratio = |phase: f64| {
         let (side, up) = (Complex64::from_polar(a, phase), Complex64::from(b));
         // Each foot takes its part by its static load, so that no yaw moment arises.
-        let mut phasors = vec![Complex64::ZERO; 18];
-        let mut yaw = Complex64::ZERO;
+        let mut phasors = vec![Complex64::ZERO; 16];
         for (i, foot) in feet.feet.iter().enumerate() {
             let part = -foot.force.z / weight;
             phasors[3 * i] = side * part;
             phasors[3 * i + 2] = up * part;
-            yaw -= side * part * (foot.position.y - linear.reference.y);
+            phasors[12] += side * part;
+            phasors[14] -= side * part * foot.position.y;
         }
-        phasors[12] = side;
-        phasors[14] = up;
-        phasors[17] = yaw;
         sliding(&feet, &Steady { omega: 12.0, phasors }).unwrap().friction_needed
     };
     let quadrature = a / (weight * weight - b * b).sqrt();
@@ -185,7 +182,7 @@ fn a_rotating_load_asks_differently_of_the_feet_by_its_sense() {
         let moment = at.map(Complex64::from).cross(&f);
         let load: Vec<Complex64> = f.iter().chain(moment.iter()).copied().collect();
         let found = response(&linear, &[4.0], &load).unwrap();
-        sliding(&feet, &Feet::steady(&found, 0).unwrap()).unwrap().friction_needed
+        sliding(&feet, &feet.steady(&found, 0).unwrap()).unwrap().friction_needed
     };
     let (one, other) = (turning(1.0), turning(-1.0));
     assert!((one / other - 1.0).abs() > 0.02, "{one} {other}");
@@ -196,7 +193,7 @@ fn the_horizontal_force_of_a_foot_is_that_of_its_vector() {
     let machine = machine(0.0);
     let shock = jerk(&machine, 0.0, 40e3);
     let feet = feet(&machine, shock.transient.linear());
-    let output = Feet::output(&shock.transient).unwrap();
+    let output = feet.output(&shock.transient).unwrap();
     let joint = shock.transient.joint(&output).unwrap();
     let check = lateral(&feet, &joint, 1e3, "jerk").unwrap();
     let mut most = 0.0_f64;
@@ -246,9 +243,9 @@ proptest! {
         shares in prop::collection::vec((-1.0..1.0, -1.0..1.0), 9),
     ) {
         let pressed: Vec<_> = feet.iter().map(|&(x, y, n)| (Vector2::new(x, y), n)).collect();
-        let (mut force, mut yaw, mut most) = (Vector2::zeros(), 0.0, 0.0_f64);
+        let (mut force, mut yaw, mut most) = (Vector2::<f64>::zeros(), 0.0_f64, 0.0_f64);
         for ((at, n), (x, y)) in pressed.iter().zip(shares) {
-            let f = Vector2::new(x, y) * *n;
+            let f: Vector2<f64> = Vector2::new(x, y) * *n;
             force += f;
             yaw += at.perp(&f);
             most = most.max(f.norm() / n);

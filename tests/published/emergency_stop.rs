@@ -68,7 +68,7 @@ fn stopped(torque: f64, time: f64) -> Sliding {
     direction[4] = 1.0;
     let shock = shock(&linear, &load, &direction, &ShockOptions::default()).unwrap();
     let feet = Feet::new(&linear, &still).unwrap();
-    let output = Feet::output(&shock.transient).unwrap();
+    let output = feet.output(&shock.transient).unwrap();
     let joint = shock.transient.joint(&output).unwrap();
     sliding(&feet, &joint).unwrap()
 }

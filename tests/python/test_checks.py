@@ -182,7 +182,7 @@ def test_the_study_hands_out_its_checks_as_a_table():
     asked = ("friction used by all feet", "screw travel", "strokes in service", "level error")
     asked += ("error of the pass line", "sideways acceleration", "shift along x of roll feed")
     asked += ("swing along z of roll feed", "peak velocity of bolster", "share of one mount")
-    asked += ("greatest horizontal force of one foot", "least part of the static load")
+    asked += ("greatest horizontal force of one foot", "least part of its load")
     missing = [a for a in asked if not len(study.checks.filter(a))]
     # Screws come with the mounts that have one.
     assert set(missing) <= {"screw travel"}
