@@ -15,12 +15,14 @@ mod conditions;
 mod figures;
 mod limits_at_rest;
 mod limits_in_motion;
+pub mod rank;
 mod results;
 mod summary;
 mod text;
 mod verdicts;
 
 pub use bands::Figure;
+pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
 pub use text::reading_unit;
 

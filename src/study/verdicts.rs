@@ -29,7 +29,7 @@ pub struct Asked {
 pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     let mut all = as_given(job, results)?;
     for condition in &job.conditions {
-        let there = job_in(job, condition);
+        let there = job_in(job, condition)?;
         let found = as_given(&there, &Results::without_histories(&there)?)?;
         for (asked, other) in all.iter_mut().zip(found) {
             if holds_less(&other.check, &asked.check) {

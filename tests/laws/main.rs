@@ -8,6 +8,7 @@ mod checks;
 mod extremes;
 mod frames;
 mod house;
+mod laws_response;
 mod many_bodies;
 mod modes;
 mod random;
