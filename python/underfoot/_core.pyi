@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from os import PathLike
 from pathlib import Path
-from typing import Any, ClassVar, Literal, Protocol, Self, TypeAlias, final
+from typing import Any, ClassVar, Literal, Protocol, Self, TypeAlias, final, overload
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ __all__ = [
     "Case",
     "Catalog",
     "Check",
+    "Checks",
     "Choice",
     "CoilSpring",
     "ComplexStiffness",
@@ -33,6 +34,7 @@ __all__ = [
     "InitialPeakSawtooth",
     "Input",
     "Installation",
+    "Interface",
     "Job",
     "LoadRange",
     "Maxwell",
@@ -73,8 +75,11 @@ __all__ = [
     "Wrench",
     "Zener",
     "dimension_table",
+    "fatigue_check",
     "format_quantity",
+    "friction_needed",
     "job_template",
+    "lift_off_checks",
     "maxwell_fit",
     "parallel",
     "parse_quantity",
@@ -934,6 +939,50 @@ class Installation(_Value):
     def stops(self) -> list[Stop]: ...
     @property
     def bridges(self) -> list[Bridge]: ...
+    def check_loads(self) -> Checks: ...
+    def check_walking(
+        self,
+        motion: Shock | Response,
+        friction: _Number | None = None,
+        safety: _Number | None = None,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_lateral(
+        self,
+        motion: Shock | Response,
+        limit: _Number,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_contact(
+        self,
+        motion: Shock | Response,
+        reserve: _Number | None = None,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_sideways(
+        self,
+        acceleration: _Number,
+        hold_down: _Number | None = None,
+        *,
+        share: _Number | None = None,
+    ) -> Checks: ...
+    def check_level(self, limit: _Number) -> Checks: ...
+    def check_travel(
+        self,
+        floor: _Number | None = None,
+        settlement: _Number | None = None,
+        reserve: _Number | None = None,
+        creep_time: _Number | None = None,
+    ) -> Checks: ...
+    def check_interface(
+        self, interface: Interface, motions: dict[str, Shock | Response] | None = None
+    ) -> Checks: ...
     @property
     def body(self) -> RigidBody: ...
     @property
@@ -1378,6 +1427,69 @@ class Check(_Value):
     def source(self) -> str: ...
 
 @final
+class Checks(_Value):
+    def __new__(cls, checks: Sequence[Check]) -> Self: ...
+    def __len__(self) -> int: ...
+    @overload
+    def __getitem__(self, index: int, /) -> Check: ...
+    @overload
+    def __getitem__(self, index: slice, /) -> Checks: ...
+    def __add__(self, other: Checks, /) -> Checks: ...
+    def filter(
+        self,
+        question: str | None = None,
+        *,
+        verdict: Literal["OK", "OK IF", "NO"] | None = None,
+        case: str | None = None,
+        source: str | None = None,
+        margin_below: float | None = None,
+    ) -> Checks: ...
+    def to_dict(self) -> dict[str, list[Any]]: ...
+    @property
+    def verdict(self) -> str | None: ...
+    @property
+    def governing(self) -> Check | None: ...
+    @property
+    def demand(self) -> _Float: ...
+    @property
+    def capacity(self) -> _Float: ...
+    @property
+    def margin(self) -> _Float: ...
+    @property
+    def low(self) -> _Float: ...
+    @property
+    def high(self) -> _Float: ...
+    @property
+    def holds(self) -> _Bool: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class Interface(_Value):
+    def __new__(
+        cls,
+        name: str,
+        at: _Vector,
+        directions: str = "xyz",
+        *,
+        aligned_in: str | None = None,
+        static_limit: _Number | None = None,
+        dynamic_limit: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def at(self) -> _Float: ...
+    @property
+    def directions(self) -> str: ...
+    @property
+    def aligned_in(self) -> str | None: ...
+    @property
+    def static_limit(self) -> float | None: ...
+    @property
+    def dynamic_limit(self) -> float | None: ...
+
+@final
 class Study(_Value):
     def to_json(self) -> str: ...
     def statics(self, case: str) -> Statics: ...
@@ -1400,7 +1512,7 @@ class Study(_Value):
     @property
     def figures(self) -> list[Figure]: ...
     @property
-    def checks(self) -> list[Check]: ...
+    def checks(self) -> Checks: ...
     @property
     def inputs(self) -> list[Input]: ...
     @property
@@ -1424,6 +1536,28 @@ class Study(_Value):
 def turned(
     about_x: _Number | None = None, about_y: _Number | None = None, about_z: _Number | None = None
 ) -> _Float: ...
+def fatigue_check(
+    stroke_rate_spm: float,
+    years: float,
+    endurance: float,
+    *,
+    hours_per_day: float = 24.0,
+    utilization: float = 0.7,
+    days_per_year: float = 365.0,
+) -> Check: ...
+def friction_needed(
+    position: Sequence[_Vector], load: _Vector, force: _Vector, yaw: _Number
+) -> float: ...
+def lift_off_checks(
+    natural_frequency: _Number,
+    *,
+    velocity: _Number | None = None,
+    impulse: _Number | None = None,
+    force: _Number | None = None,
+    frequency: _Number | None = None,
+    mass: _Number | None = None,
+    gravity: _Number | None = None,
+) -> Checks: ...
 def shock_response_spectrum(
     signal: _Vector | _Pulse,
     sample_rate: _Number | None,

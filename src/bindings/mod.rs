@@ -7,6 +7,7 @@ mod allowed;
 mod body;
 mod bridge;
 mod catalog;
+mod checks;
 mod combine;
 mod convert;
 mod curve;
@@ -46,6 +47,10 @@ mod _core {
     use super::bridge::PyBridge;
     #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
+    #[pymodule_export]
+    use super::checks::{
+        PyCheck, PyChecks, PyInterface, fatigue_check, lift_off_checks, py_friction_needed,
+    };
     #[pymodule_export]
     use super::combine::{parallel, series};
     #[pymodule_export]
@@ -87,7 +92,7 @@ mod _core {
     #[pymodule_export]
     use super::stop::{PyRebound, PyStop, snubber_rebound};
     #[pymodule_export]
-    use super::study::{PyCheck, PyFigure, PyStudy};
+    use super::study::{PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -217,6 +217,7 @@ fn computed(job: &Job) -> String {
         job.transmissibility,
         job.statics,
         job.floor_unevenness,
+        job.conditions,
         job.limits
     )
 }

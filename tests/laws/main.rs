@@ -23,3 +23,4 @@ mod statics_cases;
 mod stops;
 mod supports;
 mod transmissibility;
+mod walking;

@@ -127,6 +127,8 @@ def values(stiffness=6e6, scale=1.0):
         shock.at("bolster"),
         shock.peak("mount_force"),
         uf.shock_response_spectrum(uf.HalfSine(100 * scale, 11e-3), None, FREQUENCY, 0.05),
+        inst.check_walking(shock),
+        uf.Interface("feed", (0, 0, scale), "xz", static_limit=1e-3),
     ]
     whole = job() if scale == 1.0 else job().with_input("machine.mass", 42e3 * scale)
     done = study() if scale == 1.0 else whole.study()

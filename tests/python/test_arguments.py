@@ -28,6 +28,8 @@ RIGHT = {
     "area": "50 in^2",
     "volume": "600 in^3",
     "density": "0.3 lb/in^3",
+    "velocity": "12 in/s",
+    "impulse": "3 lbf s",
 }
 PINT = {"g_n": "standard_gravity", "lbf in/rad": "lbf in/rad", "%": "percent"}
 
@@ -326,6 +328,70 @@ CALLS = [
     ("RampStep.hold", "time", lambda v: uf.RampStep(1, 1, v).duration - 1),
     ("ExponentialDecay.duration", "time", lambda v: uf.ExponentialDecay(1, 1, v).duration),
     ("ExponentialDecay.time_constant", "time", lambda v: uf.ExponentialDecay(1, v, 1) and None),
+    ("Interface.at", "length", lambda v: uf.Interface("a", three(v), static_limit=1).at[0]),
+    (
+        "Interface.static_limit",
+        "length",
+        lambda v: uf.Interface("a", (0, 0, 0), static_limit=v).static_limit,
+    ),
+    (
+        "Interface.dynamic_limit",
+        "length",
+        lambda v: uf.Interface("a", (0, 0, 0), dynamic_limit=v).dynamic_limit,
+    ),
+    ("check_walking.friction", "ratio", lambda v: INST.check_walking(SHOCK, v) and None),
+    ("check_lateral.limit", "force", lambda v: INST.check_lateral(SHOCK, v).capacity[0]),
+    ("check_contact.reserve", "ratio", lambda v: INST.check_contact(SHOCK, v).capacity[0]),
+    (
+        "check_sideways.acceleration",
+        "ratio",
+        lambda v: STANDING.check_sideways(v).capacity[0],
+    ),
+    (
+        "check_sideways.hold_down",
+        "force",
+        lambda v: STANDING.check_sideways(0.1, v).capacity[1],
+    ),
+    (
+        "check_sideways.share",
+        "ratio",
+        lambda v: STANDING.check_sideways(0.1, share=v).capacity[2],
+    ),
+    ("check_level.limit", "angle", lambda v: INST.check_level(v).capacity[0]),
+    ("check_travel.floor", "length", lambda v: INST.check_travel(v) and None),
+    ("check_travel.settlement", "length", lambda v: INST.check_travel(0, v) and None),
+    ("check_travel.reserve", "length", lambda v: INST.check_travel(0, 0, v) and None),
+    (
+        "friction_needed.yaw",
+        "moment",
+        lambda v: uf.friction_needed(PAIR, (1, 1), (0, 0), v),
+    ),
+    (
+        "friction_needed.force",
+        "force",
+        lambda v: 2 * uf.friction_needed(PAIR, (1, 1), (v, 0), 0),
+    ),
+    (
+        "friction_needed.load",
+        "force",
+        lambda v: 1 / (2 * uf.friction_needed(PAIR, (v, v), (1, 0), 0)),
+    ),
+    (
+        "friction_needed.position",
+        "length",
+        lambda v: 1 / uf.friction_needed([(v, 0), (0, 0)], (1, 1), (0, 0), 1),
+    ),
+    ("lift_off_checks.velocity", "velocity", lambda v: first(velocity=v)),
+    ("lift_off_checks.impulse", "impulse", lambda v: first(impulse=v)),
+    ("lift_off_checks.force", "force", lambda v: first(force=v, frequency=1e-9)),
+    ("lift_off_checks.mass", "mass", lambda v: first(mass=v, impulse=1) and None),
+    ("lift_off_checks.frequency", "frequency", lambda v: first(force=1, frequency=v) and None),
+    ("lift_off_checks.gravity", "acceleration", lambda v: first(velocity=1, gravity=v) and None),
+    (
+        "lift_off_checks.natural_frequency",
+        "frequency",
+        lambda v: uf.lift_off_checks(v, velocity=1) and None,
+    ),
     ("turned.about_x", "angle", lambda v: np.arccos(uf.turned(v)[1, 1])),
     (
         "spectrum.frequency",
@@ -338,6 +404,16 @@ CALLS = [
         lambda v: uf.shock_response_spectrum([0.0, 1.0], v, [1.0], 0.1) and None,
     ),
 ]
+
+
+SHOCK = shock()
+FEET = [uf.Mount((x, y, 0), (1e6, 1e6, 4e6), loss_factor=0.1) for x in (-1, 1) for y in (-1, 1)]
+STANDING = uf.Installation(BODY, FEET)
+PAIR = [(-0.5, 0), (0.5, 0)]
+
+
+def first(**given):
+    return uf.lift_off_checks(5, **{"mass": 1000, **given}).demand[0]
 
 
 def quantity(text):
