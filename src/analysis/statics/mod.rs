@@ -22,12 +22,14 @@ mod envelope;
 mod equilibrium;
 mod gravity;
 mod joint;
+mod level;
 mod stability;
 mod unevenness;
 mod unilateral;
 
 pub use envelope::{Envelope, Extreme, envelope};
 pub use joint::MOUNT;
+pub use level::{RailStep, Rise, Standing, rail_step, rises};
 pub use stability::{Stability, stability};
 pub use unevenness::{Unevenness, unevenness};
 
