@@ -145,6 +145,10 @@ pub struct EmergencyStop {
 }
 
 impl EmergencyStop {
+    /// What an emergency stop here is, and is not.
+    pub const SCOPE: &'static str = "an emergency stop is the torque I omega / t_b of a brake fixed \
+to the frame, constant while it brakes; gears, clutch and the slide's own inertia are not in it";
+
     /// Rotors of an inertia (kg m^2) at a speed (Hz) braked in a time (s) about an axis.
     ///
     /// # Errors

@@ -1,5 +1,6 @@
 //! `[transmissibility]`, `[[harmonic]]` and `[statics]`: what is computed.
 
+use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
 use super::case::wrench;
@@ -9,6 +10,7 @@ use super::node::Node;
 use crate::analysis::statics::StaticsOptions;
 use crate::error::Result;
 use crate::installation::{Point, Wrench};
+use crate::machine::FirstAnswer;
 use crate::units::Dimension;
 
 /// Frequencies at which the transmissibility is computed.
@@ -49,6 +51,18 @@ pub struct Harmonic {
     pub frequency: f64,
     /// Peak force and moment.
     pub wrench: Wrench,
+}
+
+impl Harmonic {
+    /// First harmonic of the slide's inertia as a few facts give it.
+    pub(super) fn of_slide(first: &FirstAnswer) -> Result<Self> {
+        let up = Vector3::new(0.0, 0.0, first.slide_force);
+        Ok(Self {
+            name: "slide inertia, first harmonic".into(),
+            frequency: first.stroke_rate,
+            wrench: Wrench::new(up, Vector3::zeros(), Some(first.slide_at))?,
+        })
+    }
 }
 
 pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>> {

@@ -13,6 +13,8 @@
 
 mod analysis;
 mod case;
+mod facts;
+mod handling;
 mod limits;
 mod machine;
 mod mount;
@@ -26,6 +28,7 @@ mod register;
 mod shock;
 
 pub use analysis::{FrequencyRange, Harmonic};
+pub use handling::StepAsked;
 pub use limits::{Limits, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
@@ -38,8 +41,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result, finite};
-use crate::installation::{Installation, STANDARD_GRAVITY};
+use crate::installation::{EmergencyStop, HANDLING, Installation, STANDARD_GRAVITY};
+use crate::machine::FirstAnswer;
 use crate::units::Dimension;
+use handling::Surroundings;
+use names::Names;
 use nearest::did_you_mean;
 use node::{Context, Node};
 use raw::Source;
@@ -69,8 +75,12 @@ pub struct Job {
     pub height: Option<f64>,
     /// Machine, mounts, load cases, points and gravity.
     pub installation: Installation,
-    /// Force pulses.
+    /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// Steps of the bolster's rails between load cases.
+    pub steps: Vec<StepAsked>,
+    /// What to remember of the work that the load cases describe.
+    pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
@@ -193,6 +203,11 @@ pub fn template() -> &'static str {
     include_str!("template.toml")
 }
 
+/// A commented job of a machine of which only a few facts are known; all invented.
+pub fn template_of_facts() -> &'static str {
+    include_str!("facts.toml")
+}
+
 fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let tree = source.parse()?;
     let context =
@@ -209,10 +224,32 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let machine = machine::machine(&root)?;
     let mounts = mount::mounts(&root)?;
     let points = point::points(&root)?;
-    let cases = case::cases(&root, &machine.body, &points)?;
-    let shocks = shock::shocks(&root, &points, &cases)?;
+    let (mut case_names, mut shock_names) = (Names::default(), Names::default());
+    let mut cases = case::cases(&root, &machine.body, &points, &mut case_names)?;
+    let around = Surroundings {
+        machine: &machine.body,
+        first_die: machine.first.as_ref().and_then(|f| f.die.clone()),
+        points: &points,
+        gravity,
+    };
+    let handled = handling::handling(&root, &around, &mut case_names)?;
+    let mut cautions = Vec::new();
+    if !handled.cases.is_empty() {
+        cautions.push(HANDLING.to_owned());
+    }
+    cases.extend(handled.cases);
+    let mut shocks = shock::shocks(&root, &points, &cases, &mut shock_names)?;
+    let (stops, lasting) =
+        handling::stops(&root, &machine.body, &cases, &mut shock_names, &mut case_names)?;
+    cautions.extend((!stops.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
+    shocks.extend(stops);
+    cases.extend(lasting);
     let transmissibility = analysis::transmissibility(&root)?;
-    let harmonics = analysis::harmonics(&root, &points)?;
+    let mut harmonics = analysis::harmonics(&root, &points)?;
+    if let Some(first) = &machine.first {
+        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        cautions.push(FirstAnswer::SCOPE.to_owned());
+    }
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let limits = limits::limits(&root)?;
     root.finish()?;
@@ -228,6 +265,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         height: machine.height,
         installation,
         shocks,
+        steps: handled.steps,
+        cautions,
         harmonics,
         transmissibility,
         statics,

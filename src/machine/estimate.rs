@@ -215,6 +215,12 @@ pub struct FirstAnswer {
     pub assumptions: Vec<Assumption>,
 }
 
+impl FirstAnswer {
+    /// What an answer from a few facts is, and is not.
+    pub const SCOPE: &'static str = "the machine is estimated from a few facts and common practice: \
+a first answer, to be computed again with mass, center of mass and inertia from its maker";
+}
+
 /// Name of the heaviest die as a load case.
 pub const HEAVIEST_DIE: &str = "heaviest die";
 

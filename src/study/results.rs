@@ -11,7 +11,7 @@ use crate::analysis::statics::{
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
 use crate::analysis::{Modes, Response, Transmissibility, modes, response, transmissibility};
 use crate::error::Result;
-use crate::installation::{AS_IT_RUNS, Installation, Point, Wrench, port};
+use crate::installation::{AS_IT_RUNS, Installation, Point, port};
 use crate::job::{Harmonic, Job, Shock};
 
 /// Statics of one load case.
@@ -194,8 +194,8 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
 fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
     let (body, _) = inst.case(asked.case.as_deref())?;
     let linear = inst.system_of(body).linear();
-    let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());
-    let shock = transient::shock(&linear, &asked.pulse.segments(), &force, options)?;
+    let load = asked.unit()?.about(body.center());
+    let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     let motion = &shock.transient;
     let mut points = Vec::new();
     for point in observed(inst, body.center()) {
