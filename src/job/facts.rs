@@ -22,9 +22,7 @@ pub(super) fn facts(node: &Node<'_>) -> Result<FirstAnswer> {
         outline: node.vector3("outline", Dimension::LENGTH)?,
         stroke_rate: node.quantity("stroke_rate", Dimension::FREQUENCY)?,
         stroke: node.quantity("stroke", Dimension::LENGTH)?,
-        heaviest_die: node
-            .optional_quantity("heaviest_die", Dimension::MASS)?
-            .unwrap_or_default(),
+        heaviest_die: node.optional_quantity("heaviest_die", Dimension::MASS)?.unwrap_or_default(),
     };
     let practice = practice(node, &facts)?;
     let first = first_answer(&facts, &practice).map_err(|e| node.blame(e))?;

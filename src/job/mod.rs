@@ -19,7 +19,6 @@ mod limits;
 mod machine;
 mod mount;
 mod names;
-mod nearest;
 mod node;
 mod point;
 mod quantity;
@@ -40,13 +39,12 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::analysis::statics::StaticsOptions;
-use crate::error::{Error, Result, finite};
+use crate::error::{Error, Result, did_you_mean, finite};
 use crate::installation::{EmergencyStop, HANDLING, Installation, STANDARD_GRAVITY};
 use crate::machine::FirstAnswer;
 use crate::units::Dimension;
 use handling::Surroundings;
 use names::Names;
-use nearest::did_you_mean;
 use node::{Context, Node};
 use raw::Source;
 

@@ -111,8 +111,7 @@ fn pulse(node: &Node<'_>, peak: Dimension) -> Result<Pulse> {
 }
 
 /// What a direction may be.
-pub(super) const DIRECTIONS: &str =
-    "\"x\", \"-x\", \"y\", \"-y\", \"z\", \"-z\" or a unit vector";
+pub(super) const DIRECTIONS: &str = "\"x\", \"-x\", \"y\", \"-y\", \"z\", \"-z\" or a unit vector";
 
 /// A signed axis or a unit vector; a vector of another length is refused, never normalized.
 pub(super) fn direction(value: &Value<'_>) -> Result<Vector3<f64>> {

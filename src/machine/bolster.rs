@@ -234,11 +234,9 @@ fn moved(parts: &[Part], by: &Vector3<f64>) -> Result<Vec<Part>> {
             let body = match part.clone() {
                 Part::Box(p) => Part::Box(Cuboid { center: p.center + by, ..p }),
                 Part::Point(p) => Part::Point(PointMass { center: p.center + by, ..p }),
-                other => Part::Body(RigidBody::new(
-                    other.mass(),
-                    other.center() + by,
-                    other.inertia(),
-                )?),
+                other => {
+                    Part::Body(RigidBody::new(other.mass(), other.center() + by, other.inertia())?)
+                }
             };
             Ok(body)
         })

@@ -248,7 +248,9 @@ pub fn first_answer(facts: &Facts, practice: &Practice) -> Result<FirstAnswer> {
     let [length, depth, height] = facts.outline;
     let mass = match (facts.mass, &practice.mass_per_kn) {
         (Some(mass), _) => positive("mass", mass, "kg")?,
-        (None, Some(usual)) => positive(&usual.key, assume(usual)?, "kg/kN")? * 1e-3 * facts.tonnage,
+        (None, Some(usual)) => {
+            positive(&usual.key, assume(usual)?, "kg/kN")? * 1e-3 * facts.tonnage
+        }
         (None, None) => {
             return Err(Error::invalid(
                 "mass",
@@ -270,8 +272,7 @@ pub fn first_answer(facts: &Facts, practice: &Practice) -> Result<FirstAnswer> {
     let (die, upper) = if facts.heaviest_die > 0.0 {
         let upper = within("upper_die_share", assume(&practice.upper_die_share)?)?;
         let at = within("die_height", assume(&practice.die_height)?)? * height;
-        let die =
-            Die::new(HEAVIEST_DIE, facts.heaviest_die, Vector3::new(0.0, 0.0, at), None)?;
+        let die = Die::new(HEAVIEST_DIE, facts.heaviest_die, Vector3::new(0.0, 0.0, at), None)?;
         (Some(die), upper * facts.heaviest_die)
     } else {
         (None, 0.0)
@@ -279,11 +280,7 @@ pub fn first_answer(facts: &Facts, practice: &Practice) -> Result<FirstAnswer> {
     let omega = 2.0 * PI * facts.stroke_rate;
     let moving_mass = slide + upper;
     Ok(FirstAnswer {
-        body: RigidBody::new(
-            mass,
-            Vector3::new(0.0, back, up),
-            Matrix3::from_diagonal(&inertia),
-        )?,
+        body: RigidBody::new(mass, Vector3::new(0.0, back, up), Matrix3::from_diagonal(&inertia))?,
         die,
         moving_mass,
         slide_force: moving_mass * 0.5 * facts.stroke * omega * omega,
@@ -323,5 +320,10 @@ fn within(argument: &str, value: f64) -> Result<f64> {
     if value > 0.0 && value < 1.0 {
         return Ok(value);
     }
-    Err(Error::invalid(argument, value, "must be between 0 and 1", "give it as a part of the whole"))
+    Err(Error::invalid(
+        argument,
+        value,
+        "must be between 0 and 1",
+        "give it as a part of the whole",
+    ))
 }

@@ -36,6 +36,7 @@ const ROUNDING: f64 = 1e-10;
 pub fn figures(results: &Results) -> Vec<Plain> {
     let mut all = Vec::new();
     statics(results, &mut all);
+    levels(results, &mut all);
     modes(results, &mut all);
     transfer(results, &mut all);
     results.shocks.iter().for_each(|s| shock(s, &mut all));
@@ -66,6 +67,21 @@ fn statics(results: &Results, all: &mut Vec<Plain>) {
         let worst = results.cases.iter().map(|c| c.stability[i].amplification);
         let name = format!("amplification of tilt about {axis} by gravity");
         all.push(plain(STATIC, name, worst.fold(f64::MIN, f64::max), Dimension::RATIO));
+    }
+}
+
+fn levels(results: &Results, all: &mut Vec<Plain>) {
+    for step in &results.rail_steps {
+        let name = format!("rail step of {}, {}", step.point, step.to);
+        all.push(plain(STATIC, name, step.rise, Dimension::LENGTH));
+    }
+    if results.cases.len() > 1 {
+        for rise in &results.rises {
+            for (what, end) in [("rise", &rise.up), ("sinking", &rise.down)] {
+                let name = format!("greatest {what} of {}", rise.point);
+                all.push(plain(STATIC, name, end.value, Dimension::LENGTH));
+            }
+        }
     }
 }
 

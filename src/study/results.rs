@@ -4,9 +4,10 @@ use nalgebra::Vector3;
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::levels::levels;
 use crate::analysis::statics::{
-    Envelope, Stability, Statics, StaticsOptions, Unevenness, envelope, stability, statics,
-    unevenness,
+    Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, envelope, stability,
+    statics, unevenness,
 };
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
 use crate::analysis::{Modes, Response, Transmissibility, modes, response, transmissibility};
@@ -83,6 +84,10 @@ pub struct Results {
     pub envelope: Envelope,
     /// Extremes over the load cases with mounts that may pull, for the check of lift-off.
     pub bonded: Envelope,
+    /// Steps of the rails of a rolling bolster, by place of the bolster and rail point.
+    pub rail_steps: Vec<RailStep>,
+    /// Levels of each named point over the load cases, against the machine as it runs.
+    pub rises: Vec<Rise>,
     /// Influence of an uneven floor.
     pub unevenness: Unevenness,
     /// Modes of the machine as it runs.
@@ -126,12 +131,15 @@ impl Results {
         } else {
             envelope(&as_asked)?
         };
+        let (rail_steps, rises) = levels(&cases, &inst.points, &job.steps)?;
         let linear = inst.system().linear();
         let vertical =
             |f: f64| crate::analysis::vertical_transmissibility(&linear, &[f]).map(|t| t[0]);
         Ok(Self {
             envelope: envelope(&as_asked)?,
             bonded,
+            rail_steps,
+            rises,
             unevenness: unevenness(&inst.system())?,
             modes: modes(&linear)?,
             transmissibility: match &job.transmissibility {
@@ -160,7 +168,14 @@ impl Results {
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
         let mut all: Vec<String> = Vec::new();
-        for warning in job.installation.warnings().into_iter().chain(statics).chain(shocks) {
+        for warning in job
+            .installation
+            .warnings()
+            .into_iter()
+            .chain(statics)
+            .chain(shocks)
+            .chain(job.cautions.iter().cloned())
+        {
             if !all.contains(&warning) {
                 all.push(warning);
             }

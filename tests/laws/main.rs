@@ -3,6 +3,7 @@
 mod bad_input;
 #[path = "../published/bodies.rs"]
 mod bodies;
+mod catalog;
 mod checks;
 mod extremes;
 mod frames;
