@@ -12,9 +12,11 @@
 
 mod asks;
 mod bands;
+mod confirm;
 mod figures;
 mod levels;
 mod results;
+mod standing;
 mod summary;
 mod text;
 mod verdicts;
