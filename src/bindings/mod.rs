@@ -4,7 +4,10 @@
 
 mod body;
 mod convert;
+mod die;
 mod error;
+mod estimate;
+mod handling;
 mod installation;
 mod job;
 mod labeled;
@@ -12,6 +15,7 @@ mod mount;
 mod pulse;
 mod results;
 mod spectrum;
+mod standing;
 mod stored;
 mod study;
 mod units;
@@ -25,9 +29,15 @@ mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
+    use super::die::{PyDie, PyDieSet, PyRollingBolster};
+    #[pymodule_export]
+    use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
+    #[pymodule_export]
+    use super::handling::{PyCart, PyEmergencyStop, PySetDown};
+    #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
-    use super::job::{PyInput, PyJob, job_template};
+    use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]
@@ -37,13 +47,13 @@ mod _core {
     };
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness,
+        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability,
+        PyStatics, PyTransmissibility, PyUnevenness,
     };
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
-    use super::study::{PyCheck, PyFigure, PyStudy};
+    use super::study::{PyAsk, PyCheck, PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -177,6 +177,27 @@ impl Practice {
     }
 }
 
+impl Practice {
+    /// Every factor there is for this kind of press.
+    pub fn all_mut(&mut self) -> Vec<&mut Assumption> {
+        let Self {
+            mass_per_kn,
+            center_height,
+            center_back,
+            gyration,
+            slide_share,
+            upper_die_share,
+            die_height,
+        } = self;
+        mass_per_kn
+            .iter_mut()
+            .chain([center_height])
+            .chain(center_back)
+            .chain([gyration, slide_share, upper_die_share, die_height])
+            .collect()
+    }
+}
+
 /// What is known of a press.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Facts {
