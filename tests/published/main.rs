@@ -8,6 +8,7 @@ mod closed_forms_single;
 mod closed_forms_symmetry;
 mod das_foundation;
 mod edwards_penney;
+mod emergency_stop;
 mod every_reference_is_read;
 mod irvine_isolated_box;
 mod load_sharing;
