@@ -3,6 +3,7 @@
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
 mod body;
+mod catalog;
 mod convert;
 mod die;
 mod error;
@@ -13,6 +14,7 @@ mod job;
 mod labeled;
 mod mount;
 mod pulse;
+mod rank;
 mod results;
 mod spectrum;
 mod standing;
@@ -28,6 +30,8 @@ use pyo3::prelude::*;
 mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
+    #[pymodule_export]
+    use super::catalog::{PyCatalog, PyMountModel};
     #[pymodule_export]
     use super::die::{PyDie, PyDieSet, PyRollingBolster};
     #[pymodule_export]
@@ -45,6 +49,8 @@ mod _core {
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
     };
+    #[pymodule_export]
+    use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability,

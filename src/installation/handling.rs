@@ -201,7 +201,7 @@ to the frame, constant while it brakes; gears, clutch and the slide's own inerti
     pub fn case(&self, body: &RigidBody, factor: f64) -> Result<Case> {
         let moment = self.axis * (positive("static_factor", factor, "")? * self.torque());
         Ok(Case {
-            name: format!("{}, static equivalent", self.name),
+            name: format!("{} (static equivalent)", self.name),
             body: body.clone(),
             loads: vec![Wrench::new(Vector3::zeros(), moment, None)?],
         })

@@ -128,7 +128,7 @@ impl Practice {
         let die = "maker of the die";
         let weighed = "nameplate, shipping papers or a weighing";
         let usual = Assumption::middle;
-        let mass = |band| usual("mass_per_kN", "mass over tonnage", band, "kg/kN", weighed);
+        let mass = |band| usual("mass_per_kN", "mass over tonnage, kg/kN", band, "kg/kN", weighed);
         let mass_per_kn = match kind {
             StraightSide => Some(mass([12.0, 20.0])),
             GapFrame => Some(mass([6.0, 10.0])),

@@ -32,12 +32,13 @@ fn asked(study: &Study, ask: &Ask) -> String {
     let input = study.inputs.iter().find(|i| i.path == ask.path);
     let band = input.map(|i| band(study, i)).filter(|b| !b.is_empty());
     let band = band.map_or_else(String::new, |b| format!(" (assumed {b})"));
-    let does = match (ask.flips, ask.reach) {
-        (true, _) => "alone turns",
-        _ => "moves most",
+    let does = match ask.flips {
+        true => "which alone turns the verdict on".to_owned(),
+        // What is beyond the limit already must come back by so much.
+        false => format!("which goes {:.1} % of the way to the limit of", 100.0 * ask.reach),
     };
-    let case = if ask.case.is_empty() { String::new() } else { format!(" in {}", ask.case) };
-    format!("{}{band}, which {does} the {}{case}", ask.label, ask.question)
+    let case = if ask.case.is_empty() { String::new() } else { format!(" in {:?}", ask.case) };
+    format!("{}{band}, {does} \"{}\"{case}", ask.label, ask.question)
 }
 
 /// Inputs that somebody has to confirm: those on which a verdict hangs first, then those that move

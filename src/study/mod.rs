@@ -15,6 +15,7 @@ mod bands;
 mod confirm;
 mod figures;
 mod levels;
+pub mod rank;
 mod results;
 mod standing;
 mod summary;
@@ -23,6 +24,7 @@ mod verdicts;
 
 pub use asks::Ask;
 pub use bands::Figure;
+pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
 pub use text::reading_unit;
 

@@ -1,8 +1,10 @@
 //! Job files: what is read, what is refused and how, that nothing makes the reader panic, and what
 //! comes out of whole jobs.
 
+mod handling;
 mod messages;
 mod published;
+mod rank;
 mod reading;
 mod robustness;
 mod summary;

@@ -60,15 +60,15 @@ fn refused(text: &str) -> (String, String, String) {
 fn a_row_becomes_a_model_in_si() {
     let catalog = csv(CSV).unwrap();
     let soft = catalog.model("soft pad").unwrap();
-    assert_eq!(soft.stiffness, [4e6, 4e6, 10e6]);
-    assert_eq!(soft.static_stiffness, [4e6, 4e6, 7.5e6]);
-    assert_eq!(soft.loss_factor, [0.10; 3]);
-    assert_eq!(soft.load_range.dynamic_max, Some(80e3));
+    assert_eq!(soft.mount.stiffness, [4e6, 4e6, 10e6]);
+    assert_eq!(soft.mount.static_stiffness, [4e6, 4e6, 7.5e6]);
+    assert_eq!(soft.mount.loss_factor, [0.10; 3]);
+    assert_eq!(soft.mount.load_range.dynamic_max, Some(80e3));
     assert_eq!(soft.footprint, Some([0.16, 0.16]));
     assert_eq!(soft.price, Some(210.0));
-    let screw = soft.screw.unwrap();
+    let screw = soft.mount.screw.unwrap();
     assert_eq!((screw.pitch, screw.step(), screw.down, screw.up), (0.002, 0.00025, 0.0, 0.012));
-    assert_eq!(catalog.model("firm pad").unwrap().screw, None);
+    assert_eq!(catalog.model("firm pad").unwrap().mount.screw, None);
 }
 
 #[test]
@@ -90,10 +90,10 @@ fn a_model_takes_the_place_of_a_mount() {
     let old = underfoot::support::Mount::new([1.0, -0.5, 0.0].into(), [1e6; 3])
         .unwrap()
         .with_name("front right");
-    let mount = catalog.models[0].in_place_of(&old).unwrap();
+    let mount = catalog.models[0].in_place_of(&old);
     assert_eq!((mount.position, mount.name.as_str()), (old.position, "front right"));
     assert_eq!(mount.stiffness, [4e6, 4e6, 10e6]);
-    assert_eq!(mount.screw, catalog.models[0].screw);
+    assert_eq!(mount.screw, catalog.models[0].mount.screw);
 }
 
 #[test]
@@ -152,6 +152,6 @@ fn columns_of_a_frame_are_of_one_length() {
 fn numbers_without_a_unit_are_si() {
     let catalog =
         csv("name,stiffness_lateral,stiffness_z,load_min,load_max\nA,1e6,2.5e6,1e3,2e4\n").unwrap();
-    assert_eq!(catalog.models[0].stiffness, [1e6, 1e6, 2.5e6]);
-    assert_eq!(catalog.models[0].load_range.max, Some(2e4));
+    assert_eq!(catalog.models[0].mount.stiffness, [1e6, 1e6, 2.5e6]);
+    assert_eq!(catalog.models[0].mount.load_range.max, Some(2e4));
 }

@@ -9,6 +9,7 @@ mod estimate;
 mod extremes;
 mod frames;
 mod house;
+mod laws_response;
 mod load_cases;
 mod many_bodies;
 mod modes;

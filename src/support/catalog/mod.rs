@@ -14,13 +14,12 @@
 mod read;
 mod table;
 
-use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
 pub use read::COLUMNS;
 pub use table::{Cell, Table};
 
-use super::{Allowed, LoadRange, Mount, Screw};
+use super::Mount;
 use crate::error::{Result, by_name};
 
 /// A model of the catalog.
@@ -28,22 +27,8 @@ use crate::error::{Result, by_name};
 pub struct Model {
     /// Name of the model.
     pub name: String,
-    /// Dynamic stiffness along x, y, z, N/m.
-    pub stiffness: [f64; 3],
-    /// Static stiffness along x, y, z, N/m.
-    pub static_stiffness: [f64; 3],
-    /// Viscous damping along x, y, z, N s/m.
-    pub damping: [f64; 3],
-    /// Loss factor along x, y, z.
-    pub loss_factor: [f64; 3],
-    /// Vertical load it may carry, N.
-    pub load_range: LoadRange,
-    /// Limits of the part on its deflection.
-    pub allowed: Vec<Allowed>,
-    /// Growth of the static deflection in one decade of time, as a part of it.
-    pub creep_per_decade: f64,
-    /// Leveling screw, if it has one.
-    pub screw: Option<Screw>,
+    /// What it is as a mount, standing at the origin.
+    pub mount: Mount,
     /// Height unloaded, m.
     pub height: Option<f64>,
     /// Length and width of what stands on the floor, m.
@@ -53,32 +38,19 @@ pub struct Model {
 }
 
 impl Model {
-    /// A mount of this model at a position (m), its axes those of the floor.
-    ///
-    /// # Errors
-    /// [`crate::Error::Invalid`] for a position that is not finite.
-    pub fn mount(&self, position: Vector3<f64>, name: &str) -> Result<Mount> {
-        Mount {
-            position,
-            ..Mount::new(position, self.stiffness)?
-                .with_name(name)
-                .with_static_stiffness(self.static_stiffness)?
-                .with_damping(self.damping)?
-                .with_loss_factor(self.loss_factor)?
-                .with_creep_per_decade(self.creep_per_decade)?
-                .with_load_range(self.load_range)
-                .with_allowed(self.allowed.clone())
-        }
-        .checked()
-        .map(|mount| Mount { screw: self.screw, ..mount })
+    /// A model that is only a mount, without size or price.
+    pub fn new(name: impl Into<String>, mount: Mount) -> Self {
+        Self { name: name.into(), mount, height: None, footprint: None, price: None }
     }
 
-    /// The mount that stands where `mount` stood, turned as it was.
-    ///
-    /// # Errors
-    /// As [`Self::mount`].
-    pub fn in_place_of(&self, mount: &Mount) -> Result<Mount> {
-        self.mount(mount.position, &mount.name)?.with_axes(mount.axes)
+    /// A mount of this model where `mount` stands: its position, axes and name.
+    pub fn in_place_of(&self, mount: &Mount) -> Mount {
+        Mount {
+            name: mount.name.clone(),
+            position: mount.position,
+            axes: mount.axes,
+            ..self.mount.clone()
+        }
     }
 }
 

@@ -99,7 +99,7 @@ fn heads(table: &Table) -> Result<Vec<Head>> {
             return Err(Error::table(&table.name, "", required, problem));
         }
     }
-    if !has("stiffness_lateral") && !(has("stiffness_x") && has("stiffness_y")) {
+    if !(has("stiffness_lateral") || has("stiffness_x") && has("stiffness_y")) {
         let problem = "is missing; give it, or stiffness_x and stiffness_y".to_owned();
         return Err(Error::table(&table.name, "", "stiffness_lateral", problem));
     }
@@ -220,23 +220,32 @@ impl Row<'_> {
             z.ok_or_else(lacking("stiffness_z"))?,
         ];
         let at_rest = self.three("static_stiffness")?;
-        let model = Model {
+        let at_rest = std::array::from_fn(|i| at_rest[i].unwrap_or(stiffness[i]));
+        let damping = self.three("damping")?.map(Option::unwrap_or_default);
+        let loss_factor = [self.number("loss_factor")?.unwrap_or(0.0); 3];
+        let creep = self.number("creep_per_decade")?.unwrap_or(0.0);
+        // What a mount refuses (a negative stiffness, damping below zero) is refused here by row.
+        let build = || {
+            let mount = Mount::new(nalgebra::Vector3::zeros(), stiffness)?
+                .with_static_stiffness(at_rest)?
+                .with_damping(damping)?
+                .with_loss_factor(loss_factor)?
+                .with_creep_per_decade(creep)?;
+            mount.require_stiffness().map(|()| mount)
+        };
+        let mount = build().map_err(|e| self.place(&e))?;
+        Ok(Model {
             name,
-            stiffness,
-            static_stiffness: std::array::from_fn(|i| at_rest[i].unwrap_or(stiffness[i])),
-            damping: self.three("damping")?.map(Option::unwrap_or_default),
-            loss_factor: [self.number("loss_factor")?.unwrap_or(0.0); 3],
-            load_range: self.load_range()?,
-            allowed: self.allowed()?,
-            creep_per_decade: self.number("creep_per_decade")?.unwrap_or(0.0),
-            screw: self.screw()?,
+            mount: Mount {
+                load_range: self.load_range()?,
+                allowed: self.allowed()?,
+                screw: self.screw()?,
+                ..mount
+            },
             height: self.above_zero("height")?,
             footprint: self.footprint()?,
             price: self.number("price")?,
-        };
-        // What a mount refuses (a negative stiffness, damping below zero) is refused here by row.
-        model.mount(nalgebra::Vector3::zeros(), "").and_then(held).map_err(|e| self.place(&e))?;
-        Ok(model)
+        })
     }
 
     fn load_range(&self) -> Result<LoadRange> {
@@ -316,10 +325,6 @@ impl Row<'_> {
         };
         self.error(&column, error.to_string())
     }
-}
-
-fn held(mount: Mount) -> Result<()> {
-    mount.require_stiffness()
 }
 
 /// The text behind the number of a cell.
