@@ -70,13 +70,14 @@ pub(super) fn shocks(
             let problem = "give either direction (of a force) or moment (its axis), not both";
             return Err(axis.error(problem));
         }
+        let peak = if moment.is_some() { Dimension::MOMENT } else { Dimension::FORCE };
+        // The pulse first: "duration" is no slip of a missing "direction".
+        let (pulse, at) = (pulse(&node, peak)?, at(&node, points)?);
         let direction = match &moment {
             Some(axis) => direction(axis)?,
             None => direction(&node.required("direction", DIRECTIONS)?)?,
         };
         let moment = moment.is_some();
-        let peak = if moment { Dimension::MOMENT } else { Dimension::FORCE };
-        let (pulse, at) = (pulse(&node, peak)?, at(&node, points)?);
         if moment && at.is_some() {
             return Err(node.error("at", "a moment acts on the whole machine; leave it out"));
         }
