@@ -2,9 +2,13 @@
 
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
+mod air_spring;
+mod allowed;
 mod body;
 mod catalog;
+mod combine;
 mod convert;
+mod damper;
 mod die;
 mod error;
 mod estimate;
@@ -12,11 +16,16 @@ mod handling;
 mod installation;
 mod job;
 mod labeled;
+mod law;
 mod mount;
 mod pulse;
 mod rank;
 mod results;
+mod rubber;
+mod rubber_load;
+mod shape;
 mod spectrum;
+mod spring;
 mod standing;
 mod stored;
 mod study;
@@ -29,9 +38,17 @@ use pyo3::prelude::*;
 #[pymodule]
 mod _core {
     #[pymodule_export]
+    use super::air_spring::PyAirSpring;
+    #[pymodule_export]
+    use super::allowed::PyAllowed;
+    #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
+    #[pymodule_export]
+    use super::combine::{parallel, series};
+    #[pymodule_export]
+    use super::damper::PyViscousDamper;
     #[pymodule_export]
     use super::die::{PyDie, PyDieSet, PyRollingBolster};
     #[pymodule_export]
@@ -42,6 +59,12 @@ mod _core {
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
+    #[pymodule_export]
+    use super::law::{
+        PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
+        PyParallel, PySeries, PyTabulatedStiffness, PyTemperatureShift, PyViscous, PyWlf, PyZener,
+        maxwell_fit,
+    };
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]
@@ -57,7 +80,13 @@ mod _core {
         PyStatics, PyTransmissibility, PyUnevenness,
     };
     #[pymodule_export]
+    use super::rubber::PyRubberPad;
+    #[pymodule_export]
+    use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
+    #[pymodule_export]
+    use super::spring::PyCoilSpring;
     #[pymodule_export]
     use super::study::{PyAsk, PyCheck, PyFigure, PyStudy};
     #[pymodule_export]

@@ -338,6 +338,7 @@ fn every_allowed_key_stands_in_the_template() {
         "{ name = \"tool tray\"",
         "{ force =",
         "{ min =",
+        "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
     ] {

@@ -71,7 +71,7 @@ def test_a_die_off_the_middle_tilts_a_gap_frame_on_soft_mounts():
 
 
 def test_sets_know_their_heaviest_and_lightest_die():
-    dies = [uf.Die(str(m), m, (0, 0, 1)) for m in (3e3, 5e3, 1e3)]
+    dies = [uf.Die(str(m), m, (0, 0, 1)) for m in (3000, 5000, 1000)]
     every = uf.DieSet(dies, mounted="5000")
     assert (every.heaviest.mass, every.lightest.mass) == (5e3, 1e3)
     body = uf.RigidBody(3e4, (0, 0, 2), (5e4, 5e4, 3e4))
