@@ -4,6 +4,10 @@
 //! The floor is rigid: transmissibility and floor forces are those to a rigid floor, and claim no
 //! benefit against another way of standing.
 
+mod handling;
+
+pub use handling::{Cart, EmergencyStop, HANDLING, SetDown};
+
 use nalgebra::{DMatrix, DVector, Vector3};
 use serde::{Deserialize, Serialize};
 

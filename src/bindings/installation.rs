@@ -13,15 +13,12 @@ use super::error::to_py;
 use super::labeled::array;
 use super::mount::PyMount;
 use super::pulse::pulse as pulse_of;
-use super::results::{
-    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
-    PyTransmissibility, PyUnevenness,
-};
+use super::results::{PyModes, PyResponse, PyShock, PyTransmissibility};
 use super::stop::PyStop;
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
-use crate::analysis::statics::{StaticsOptions, statics, working_point};
+use crate::analysis::statics::{StaticsOptions, working_point};
 use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
 use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
@@ -134,119 +131,27 @@ impl PyInstallation {
         self.0.warnings()
     }
 
-    /// Static loads, deflections and tilt under the weight.
-    ///
-    /// K_static x = weight, with the center of mass anywhere. Gravity's own softening of the mounts
-    /// is left out unless asked for; see `stability`.
+    /// The same installation with other load cases.
     ///
     /// Parameters
     /// ----------
-    /// case : str, optional
-    ///     Load case; by default the machine as it runs.
-    /// unilateral : bool
-    ///     Mounts only push: one that would pull lifts off.
-    /// gravity_stiffness : bool
-    ///     The weight softens the mounts against tilting.
-    /// floor_height : (mount,), optional
-    ///     Height of the floor under each mount, m, up positive.
+    /// cases : sequence of Case
+    ///     In place of those there are.
     ///
     /// Returns
     /// -------
-    /// Statics
+    /// Installation
     ///
     /// Raises
     /// ------
-    /// FreeMotionError, UnstableError
-    #[pyo3(signature = (case=None, *, unilateral=false, gravity_stiffness=false, floor_height=None))]
-    fn statics(
-        &self,
-        py: Python<'_>,
-        case: Option<&str>,
-        unilateral: bool,
-        gravity_stiffness: bool,
-        floor_height: Option<&Bound<'_, PyAny>>,
-    ) -> PyResult<PyStatics> {
-        let floor_height = floor_height
-            .map(|h| convert::list(h, "floor_height", Dimension::LENGTH))
-            .transpose()?;
-        let options = StaticsOptions { unilateral, gravity_stiffness, floor_height };
-        detached(py, || {
-            let (body, loads) = self.0.case(case)?;
-            let statics =
-                statics(&self.0.system_of(body), &self.0.static_load(body, loads), &options)?;
-            Ok(PlacedStatics { statics, center: *body.center(), points: self.points_list() })
-        })
-        .map(PyStatics)
+    /// InvalidError
+    ///     If two share a name.
+    fn with_cases(&self, cases: Vec<PyRef<'_, PyCase>>) -> PyResult<Self> {
+        let cases = cases.iter().map(|c| c.0.clone()).collect();
+        self.0.clone().with_cases(cases).map(Self).map_err(to_py)
     }
 
-    /// Static loads in every load case, the machine as it runs included, and their envelope.
-    ///
-    /// Parameters
-    /// ----------
-    /// unilateral : bool
-    ///     Mounts only push: one that would pull lifts off.
-    ///
-    /// Returns
-    /// -------
-    /// Envelope
-    #[pyo3(signature = (*, unilateral=false))]
-    fn load_cases(&self, py: Python<'_>, unilateral: bool) -> PyResult<PyEnvelope> {
-        let options = StaticsOptions { unilateral, ..StaticsOptions::default() };
-        detached(py, || {
-            let cases = self
-                .0
-                .all_cases()
-                .map(|(name, body, loads)| {
-                    let load = self.0.static_load(body, loads);
-                    Ok((name.to_owned(), statics(&self.0.system_of(body), &load, &options)?))
-                })
-                .collect::<crate::Result<Vec<_>>>()?;
-            let envelope = analysis::statics::envelope(&cases)?;
-            Ok(NamedEnvelope::new(&cases, envelope))
-        })
-        .map(PyEnvelope)
-    }
-
-    /// Rocking stability about x and about y: k_theta against m g h, on static stiffness.
-    ///
-    /// Parameters
-    /// ----------
-    /// case : str, optional
-    ///     Load case; by default the machine as it runs.
-    ///
-    /// Returns
-    /// -------
-    /// Stability
-    ///
-    /// Raises
-    /// ------
-    /// FreeMotionError, UnknownNameError
-    #[pyo3(signature = (case=None))]
-    fn stability(&self, py: Python<'_>, case: Option<&str>) -> PyResult<PyStability> {
-        detached(py, || {
-            let (body, loads) = self.0.case(case)?;
-            let system = self.0.system_of(body);
-            let load = self.0.static_load(body, loads);
-            let statics = statics(&system, &load, &StaticsOptions::default())?;
-            Ok(analysis::statics::stability(&system, &statics)?.to_vec())
-        })
-        .map(PyStability)
-    }
-
-    /// How an uneven floor changes the mount loads (the n - 3 warp components), N/m.
-    ///
-    /// Returns
-    /// -------
-    /// Unevenness
-    ///
-    /// Raises
-    /// ------
-    /// FreeMotionError
-    fn unevenness(&self, py: Python<'_>) -> PyResult<PyUnevenness> {
-        detached(py, || analysis::statics::unevenness(&self.working(None)?)).map(PyUnevenness)
-    }
-
-    /// Response to a pulse of force at a point, from rest; exact, with peaks solved for.
+    /// Response to a pulse of force at a point, or of a moment, from rest; exact, with peaks solved for.
     ///
     /// Loss factors have no causal counterpart in time as they stand: `Shock.time_model` names the
     /// causal equivalent used, `Shock.time_model_error` its error over `Shock.time_model_band`.
@@ -256,10 +161,13 @@ impl PyInstallation {
     /// pulse : HalfSine, Haversine, Rectangular, Triangular, InitialPeakSawtooth,
     ///     TerminalPeakSawtooth, RampStep or ExponentialDecay
     /// direction : "x", "y", "z" or a unit vector (3,)
+    ///     Of the force; left out for a moment.
     /// point : (3,) or name of a point, optional
     ///     Where the force acts, m; by default the center of mass.
     /// duration : float, str or quantity, optional
     ///     How long, s; by default until the motion has died away.
+    /// moment : "x", "y", "z" or a unit vector (3,), optional
+    ///     Axis, right-handed: the pulse is a moment on the whole machine, its numbers are in N m.
     /// dt : float, str or quantity, optional
     ///     Step of the histories, s. Peaks do not depend on it.
     /// case : str, optional
@@ -272,21 +180,22 @@ impl PyInstallation {
     /// Raises
     /// ------
     /// InvalidError, UnknownNameError, FreeMotionError
-    #[pyo3(signature = (pulse, direction, point=None, duration=None, *, dt=None, case=None))]
+    #[pyo3(signature = (pulse, direction=None, point=None, duration=None, *, moment=None, dt=None,
+                        case=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn shock(
         &self,
         py: Python<'_>,
         pulse: &Bound<'_, PyAny>,
-        direction: &Bound<'_, PyAny>,
+        direction: Option<&Bound<'_, PyAny>>,
         point: Option<&Bound<'_, PyAny>>,
         duration: Option<&Bound<'_, PyAny>>,
+        moment: Option<&Bound<'_, PyAny>>,
         dt: Option<&Bound<'_, PyAny>>,
         case: Option<&str>,
     ) -> PyResult<PyShock> {
         let load = pulse_of(pulse, "pulse")?.segments();
-        let direction = convert::direction(direction, "direction")?;
-        let at = point.map(|p| self.place(p, "point")).transpose()?;
+        let unit = self.unit_load(direction, moment, point)?;
         let seconds = |value: Option<&Bound<'_, PyAny>>, name| {
             value.map(|v| convert::scalar(v, name, Dimension::TIME)).transpose()
         };
@@ -296,10 +205,9 @@ impl PyInstallation {
             start: None,
         };
         detached(py, || {
-            let force = Wrench::new(direction, Vector3::zeros(), at)?;
             let body = self.body_of(case)?;
             let linear = self.linear(case)?;
-            analysis::transient::shock(&linear, &load, &force.about(body.center()), &options)
+            analysis::transient::shock(&linear, &load, &unit.about(body.center()), &options)
         })
         .map(PyShock)
     }
@@ -461,15 +369,45 @@ impl PyInstallation {
     }
 
     /// The system at its working point.
-    fn working(&self, case: Option<&str>) -> crate::Result<System> {
+    pub(super) fn working(&self, case: Option<&str>) -> crate::Result<System> {
         working(&self.0, case)
+    }
+
+    /// The unit force at a point, or unit moment, of a pulse.
+    fn unit_load(
+        &self,
+        direction: Option<&Bound<'_, PyAny>>,
+        moment: Option<&Bound<'_, PyAny>>,
+        point: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Wrench> {
+        let at = point.map(|p| self.place(p, "point")).transpose()?;
+        let zero = Vector3::zeros();
+        let unit = match (direction, moment) {
+            (Some(force), None) => Wrench::new(convert::direction(force, "direction")?, zero, at),
+            (None, Some(axis)) if at.is_none() => {
+                Wrench::new(zero, convert::direction(axis, "moment")?, None)
+            }
+            (None, Some(_)) => Err(Error::invalid(
+                "point",
+                "given",
+                "must be left out with a moment, which acts on the whole machine",
+                "leave it out",
+            )),
+            _ => Err(Error::invalid(
+                "direction",
+                if direction.is_some() { "given with moment" } else { "not given" },
+                "either direction (of a force) or moment (its axis) is required",
+                "give one of them",
+            )),
+        };
+        unit.map_err(to_py)
     }
 
     fn place(&self, value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f64>> {
         convert::point(value, argument, &self.points_list())
     }
 
-    fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
+    pub fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
         self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect()
     }
 }

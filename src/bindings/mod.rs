@@ -12,7 +12,10 @@ mod combine;
 mod convert;
 mod curve;
 mod damper;
+mod die;
 mod error;
+mod estimate;
+mod handling;
 mod installation;
 mod job;
 mod labeled;
@@ -26,6 +29,7 @@ mod rubber_load;
 mod shape;
 mod spectrum;
 mod spring;
+mod standing;
 mod stop;
 mod stored;
 mod study;
@@ -58,9 +62,15 @@ mod _core {
     #[pymodule_export]
     use super::damper::PyViscousDamper;
     #[pymodule_export]
+    use super::die::{PyDie, PyDieSet, PyRollingBolster};
+    #[pymodule_export]
+    use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
+    #[pymodule_export]
+    use super::handling::{PyCart, PyEmergencyStop, PySetDown};
+    #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
-    use super::job::{PyInput, PyJob, job_template};
+    use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
     use super::law::{
         PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
@@ -78,8 +88,8 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability,
+        PyStatics, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
@@ -92,7 +102,7 @@ mod _core {
     #[pymodule_export]
     use super::stop::{PyRebound, PyStop, snubber_rebound};
     #[pymodule_export]
-    use super::study::{PyFigure, PyStudy};
+    use super::study::{PyAsk, PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -6,12 +6,12 @@ use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
 use super::results::{
-    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
-    PyTransmissibility, PyUnevenness,
+    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyRailStep, PyResponse, PyShock,
+    PyStability, PyStatics, PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
 use crate::error::by_name;
-use crate::study::{Figure, Study};
+use crate::study::{Ask, Figure, Study};
 use crate::units::Dimension;
 
 /// A key figure of a study with the band that its inputs give it.
@@ -71,6 +71,62 @@ impl PyFigure {
 }
 stored!(PyFigure, Figure);
 
+/// An assumed input to ask the client for, and the verdict that it moves most; see `Study.asks`.
+#[pyclass(frozen, name = "Ask", module = "underfoot")]
+pub struct PyAsk(pub Ask);
+
+#[pymethods]
+impl PyAsk {
+    /// Key path of the input.
+    #[getter]
+    fn path(&self) -> &str {
+        &self.0.path
+    }
+
+    /// The input in words.
+    #[getter]
+    fn label(&self) -> &str {
+        &self.0.label
+    }
+
+    /// Who can confirm it; None where nobody is named.
+    #[getter]
+    fn confirm(&self) -> Option<&str> {
+        self.0.confirm.as_deref()
+    }
+
+    /// Part of the way to its limit that the input moves the check; 1 or more flips its verdict.
+    #[getter]
+    fn reach(&self) -> f64 {
+        self.0.reach
+    }
+
+    /// True if the input flips a verdict alone.
+    #[getter]
+    fn flips(&self) -> bool {
+        self.0.flips
+    }
+
+    /// The question of the check that it moves most.
+    #[getter]
+    fn question(&self) -> &str {
+        &self.0.question
+    }
+
+    /// Load case or shock of that check.
+    #[getter]
+    fn case(&self) -> &str {
+        &self.0.case
+    }
+
+    fn __repr__(&self) -> String {
+        let a = &self.0;
+        let does = if a.flips { "flips" } else { "moves" };
+        format!("Ask({:?} {does} {:?}: {:.3} of the way)", a.label, a.question, a.reach)
+    }
+}
+stored!(PyAsk, Ask);
+
 /// A job computed: verdicts, key figures with bands, and all results; see `Job.study`.
 #[pyclass(frozen, name = "Study", module = "underfoot")]
 pub struct PyStudy(pub Study);
@@ -116,6 +172,19 @@ impl PyStudy {
     #[getter]
     fn checks(&self) -> PyChecks {
         PyChecks(self.0.checks.clone())
+    }
+
+    /// Assumed inputs to ask the client for, those first that move a verdict most.
+    #[getter]
+    fn asks(&self) -> Vec<PyAsk> {
+        self.0.asks.iter().cloned().map(PyAsk).collect()
+    }
+
+    /// Steps of the rails while the bolster rolls out, one for each of its places.
+    #[getter]
+    fn rail_steps(&self) -> Vec<PyRailStep> {
+        let steps = &self.0.results.rail_steps;
+        steps.chunk_by(|a, b| a.to == b.to).map(|place| PyRailStep(place.to_vec())).collect()
     }
 
     /// Every number of the job, with band and source.
@@ -184,7 +253,7 @@ impl PyStudy {
         let results = &self.0.results;
         let cases: Vec<_> =
             results.cases.iter().map(|c| (c.name.clone(), c.statics.clone())).collect();
-        PyEnvelope(NamedEnvelope::new(&cases, results.envelope.clone()))
+        PyEnvelope(NamedEnvelope::new(&cases, results.envelope.clone(), results.rises.clone()))
     }
 
     /// Influence of an uneven floor on the loads.

@@ -11,6 +11,7 @@ use super::node::Node;
 use crate::analysis::statics::StaticsOptions;
 use crate::error::Result;
 use crate::installation::{Point, Wrench};
+use crate::machine::FirstAnswer;
 use crate::system::Axis;
 use crate::units::Dimension;
 
@@ -68,6 +69,17 @@ impl Harmonic {
         let ahead = ahead.about(center);
         let turning = |s: f64| there.zip_map(&ahead, |v, a| Complex64::new(v, s * a));
         (turning(-1.0), Some(turning(1.0)))
+    }
+
+    /// First harmonic of the slide's inertia as a few facts give it.
+    pub(super) fn of_slide(first: &FirstAnswer) -> Result<Self> {
+        let up = Vector3::new(0.0, 0.0, first.slide_force);
+        Ok(Self {
+            name: "slide inertia, first harmonic".into(),
+            frequency: first.stroke_rate,
+            wrench: Wrench::new(up, Vector3::zeros(), Some(first.slide_at))?,
+            rotates_about: None,
+        })
     }
 }
 

@@ -6,7 +6,7 @@ use super::limits::above_zero;
 use super::machine::axes;
 use super::names::Names;
 use super::node::Node;
-use super::shock::direction;
+use super::shock::{DIRECTIONS, direction};
 use crate::error::Result;
 use crate::support::{Bridge, Stop};
 use crate::units::Dimension;
@@ -78,8 +78,7 @@ pub(super) fn stops(root: &Node<'_>) -> Result<Vec<Stop>> {
         let name = node.text("name")?;
         names.add(&node, "name", &name)?;
         let position = node.vector3("position", Dimension::LENGTH)?;
-        let what = "\"x\", \"-x\", \"y\", \"-y\", \"z\", \"-z\" or a unit vector";
-        let direction = direction(&node.required("direction", what)?, what)?;
+        let direction = direction(&node.required("direction", DIRECTIONS)?)?;
         let gap = node.quantity("gap", Dimension::LENGTH)?;
         let stiffness = node.quantity("stiffness", Dimension::STIFFNESS)?;
         let behind = node.optional_quantity("gap_behind", Dimension::LENGTH)?;

@@ -16,6 +16,8 @@ mod beside;
 mod case;
 mod condition;
 mod duty;
+mod facts;
+mod handling;
 mod height;
 mod interface;
 mod law;
@@ -34,6 +36,7 @@ mod shock;
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use condition::Condition;
+pub use handling::StepAsked;
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
@@ -46,9 +49,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result, did_you_mean, finite};
-use crate::installation::{Installation, STANDARD_GRAVITY};
+use crate::installation::{EmergencyStop, HANDLING, Installation, STANDARD_GRAVITY};
+use crate::machine::FirstAnswer;
 use crate::units::Dimension;
-
+use handling::Surroundings;
+use names::Names;
 use node::{Context, Node};
 use raw::Source;
 
@@ -79,8 +84,12 @@ pub struct Job {
     pub installation: Installation,
     /// Short circuits that are not there, and what would follow if they were.
     pub what_if: Option<WhatIf>,
-    /// Force pulses.
+    /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// Steps of the bolster's rails between load cases.
+    pub steps: Vec<StepAsked>,
+    /// What to remember of the work that the load cases describe.
+    pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
@@ -205,6 +214,11 @@ pub fn template() -> &'static str {
     include_str!("template.toml")
 }
 
+/// A commented job of a machine of which only a few facts are known; all invented.
+pub fn template_of_facts() -> &'static str {
+    include_str!("facts.toml")
+}
+
 fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let tree = source.parse()?;
     let context =
@@ -223,10 +237,32 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let (bridges, what_if) = beside::bridges(&root)?;
     let stops = beside::stops(&root)?;
     let points = point::points(&root)?;
-    let cases = case::cases(&root, &machine.body, &points)?;
-    let shocks = shock::shocks(&root, &points, &cases)?;
+    let (mut case_names, mut shock_names) = (Names::default(), Names::default());
+    let mut cases = case::cases(&root, &machine.body, &points, &mut case_names)?;
+    let around = Surroundings {
+        machine: &machine.body,
+        first_die: machine.first.as_ref().and_then(|f| f.die.clone()),
+        points: &points,
+        gravity,
+    };
+    let handled = handling::handling(&root, &around, &mut case_names)?;
+    let mut cautions = Vec::new();
+    if !handled.cases.is_empty() {
+        cautions.push(HANDLING.to_owned());
+    }
+    cases.extend(handled.cases);
+    let mut shocks = shock::shocks(&root, &points, &cases, &mut shock_names)?;
+    let (braked, lasting) =
+        handling::stops(&root, &machine.body, &cases, &mut shock_names, &mut case_names)?;
+    cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
+    shocks.extend(braked);
+    cases.extend(lasting);
     let transmissibility = analysis::transmissibility(&root)?;
-    let harmonics = analysis::harmonics(&root, &points)?;
+    let mut harmonics = analysis::harmonics(&root, &points)?;
+    if let Some(first) = &machine.first {
+        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        cautions.push(FirstAnswer::SCOPE.to_owned());
+    }
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
     let limits = limits::limits(&root, &points, &cases)?;
@@ -245,6 +281,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         installation,
         what_if,
         shocks,
+        steps: handled.steps,
+        cautions,
         harmonics,
         transmissibility,
         statics,

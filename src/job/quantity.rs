@@ -2,7 +2,7 @@
 //!
 //! `{ value = "42 t", band = "10 %", source = "nameplate" }`: the band is relative (`"10 %"` or
 //! `0.1`), a quantity (`"2 t"`), or given by its ends `low` and `high`. `assumed = true` or
-//! `source = "assumed"` marks an assumption. A vector with one band counts as one input: a factor
+//! `source = "assumed"` marks an assumption, and `confirm` says who can confirm it. A vector with one band counts as one input: a factor
 //! that scales its three numbers together.
 
 use toml::de::DeValue;
@@ -18,6 +18,7 @@ struct Note {
     band: Band,
     source: Option<String>,
     assumed: bool,
+    confirm: Option<String>,
 }
 
 /// The band around a value that the trade knows, and why.
@@ -331,6 +332,7 @@ impl Value<'_> {
             high,
             source: note.source,
             assumed: note.assumed,
+            confirm: note.confirm,
             default: None,
             informational,
             scales,
@@ -357,8 +359,9 @@ impl Node<'_> {
         let source = self.optional_text("source")?;
         let says_so = source.as_deref().is_some_and(|s| s.eq_ignore_ascii_case("assumed"));
         let assumed = self.boolean_or("assumed", says_so)?;
+        let confirm = self.optional_text("confirm")?;
         self.finish()?;
-        Ok(Note { band, source, assumed })
+        Ok(Note { band, source, assumed, confirm })
     }
 }
 

@@ -40,6 +40,7 @@ const ROUNDING: f64 = 1e-10;
 pub fn figures(results: &Results) -> Vec<Plain> {
     let mut all = Vec::new();
     statics(results, &mut all);
+    levels(results, &mut all);
     beside(results, &mut all);
     modes(results, &mut all);
     transfer(results, &mut all);
@@ -91,6 +92,21 @@ fn beside(results: &Results, all: &mut Vec<Plain>) {
         if part.way_back.is_some() {
             let back = each().filter_map(|part| part.way_back).fold(f64::MAX, f64::min);
             all.push(plain(STATIC, name("least way back"), back, Dimension::LENGTH));
+        }
+    }
+}
+
+fn levels(results: &Results, all: &mut Vec<Plain>) {
+    for step in &results.rail_steps {
+        let name = format!("rail step of {}, {}", step.point, step.to);
+        all.push(plain(STATIC, name, step.rise, Dimension::LENGTH));
+    }
+    if results.cases.len() > 1 {
+        for rise in &results.rises {
+            for (what, end) in [("rise", &rise.up), ("sinking", &rise.down)] {
+                let name = format!("greatest {what} of {}", rise.point);
+                all.push(plain(STATIC, name, end.value, Dimension::LENGTH));
+            }
         }
     }
 }

@@ -4,9 +4,10 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::levels::levels;
 use crate::analysis::statics::{
-    Envelope, Stability, Statics, StaticsOptions, Unevenness, at, envelope, stability, statics,
-    unevenness, working_point,
+    Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
+    stability, statics, unevenness, working_point,
 };
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
 use crate::analysis::{
@@ -14,7 +15,7 @@ use crate::analysis::{
     what_if_bridged,
 };
 use crate::error::Result;
-use crate::installation::{AS_IT_RUNS, Installation, Point, Wrench, port};
+use crate::installation::{AS_IT_RUNS, Installation, Point, port};
 use crate::job::{Harmonic, Job, Shock};
 use crate::system::System;
 
@@ -89,6 +90,10 @@ pub struct Results {
     pub envelope: Envelope,
     /// Extremes over the load cases with mounts that may pull, for the check of lift-off.
     pub bonded: Envelope,
+    /// Steps of the rails of a rolling bolster, by place of the bolster and rail point.
+    pub rail_steps: Vec<RailStep>,
+    /// Levels of each named point over the load cases, against the machine as it runs.
+    pub rises: Vec<Rise>,
     /// Influence of an uneven floor.
     pub unevenness: Unevenness,
     /// Modes of the machine as it runs.
@@ -134,6 +139,7 @@ impl Results {
         } else {
             envelope(&as_asked)?
         };
+        let (rail_steps, rises) = levels(&cases, &inst.points, &job.steps)?;
         let as_it_runs = working(job, inst, None)?;
         let linear = as_it_runs.linear();
         let vertical =
@@ -141,6 +147,8 @@ impl Results {
         Ok(Self {
             envelope: envelope(&as_asked)?,
             bonded,
+            rail_steps,
+            rises,
             unevenness: unevenness(&as_it_runs)?,
             modes: modes(&linear)?,
             transmissibility: match &job.transmissibility {
@@ -170,7 +178,14 @@ impl Results {
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
         let mut all: Vec<String> = Vec::new();
-        for warning in job.installation.warnings().into_iter().chain(statics).chain(shocks) {
+        for warning in job
+            .installation
+            .warnings()
+            .into_iter()
+            .chain(statics)
+            .chain(shocks)
+            .chain(job.cautions.iter().cloned())
+        {
             if !all.contains(&warning) {
                 all.push(warning);
             }
@@ -222,8 +237,8 @@ fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult
     let inst = &job.installation;
     let (body, _) = inst.case(asked.case.as_deref())?;
     let linear = working(job, inst, asked.case.as_deref())?.linear();
-    let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());
-    let shock = transient::shock(&linear, &asked.pulse.segments(), &force, options)?;
+    let load = asked.unit()?.about(body.center());
+    let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     let motion = &shock.transient;
     let mut points = Vec::new();
     for point in observed(inst, body.center()) {

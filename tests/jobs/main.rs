@@ -2,6 +2,7 @@
 //! comes out of whole jobs.
 
 mod beside;
+mod handling;
 mod laws;
 mod messages;
 mod parts;

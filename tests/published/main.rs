@@ -10,6 +10,7 @@ mod das_foundation;
 mod dynamic_laws;
 mod edwards_penney;
 mod emergency_stop;
+mod emergency_stop_slides;
 mod every_reference_is_read;
 mod finite_compression;
 mod irvine_isolated_box;

@@ -73,6 +73,32 @@ def catalog(price=210):
     return uf.Catalog.from_table(columns, "shelf")
 
 
+def daily_work(scale=1.0):
+    """Dies, bolster, crane, cart, brake and a first answer."""
+    die = uf.Die("die", 5e3 * scale, (0, 0, 1.2), (1.8, 1.0, 0.6), off_center=(0.2, 0, 0))
+    rails = [(-0.6, -0.9, 0.7), (0.6, -0.9, 0.7)]
+    size = (2.0, 1.4, 0.25)
+    first = uf.first_answer(
+        "straight-side",
+        "400 tonf",
+        (3.6, 2.4, 5.2),
+        "40 spm",
+        0.3,
+        9e3 * scale,
+        assumed={"mass_per_kN": 15.0 * scale},
+    )
+    return [
+        die,
+        uf.DieSet([die]),
+        uf.RollingBolster(3e3 * scale, (0, 0, 0.85), "-y", 2.6, 1.0, rails, size=size),
+        uf.SetDown("down", die),
+        uf.Cart("cart", (0, -0.9, 0.7), 2e3 * scale),
+        uf.EmergencyStop("stop", 900 * scale, "50 spm", 0.15, "x"),
+        first,
+        first.assumptions[0],
+    ]
+
+
 @lru_cache(maxsize=1)
 def study():
     return job().study()
@@ -119,6 +145,7 @@ def values(stiffness=6e6, scale=1.0):
         inst.stability(),
         inst.unevenness(),
         inst.load_cases(),
+        inst.rail_step("heavy die"),
         inst.modes(),
         inst.what_if_bridged(pipe(scale), FREQUENCY),
         inst.transmissibility(FREQUENCY),
@@ -133,7 +160,7 @@ def values(stiffness=6e6, scale=1.0):
     whole = job() if scale == 1.0 else job().with_input("machine.mass", 42e3 * scale)
     done = study() if scale == 1.0 else whole.study()
     samples += [whole, done, whole.inputs[-1 if scale == 1.0 else 0]]
-    samples += [done.figures[0], done.checks[0]]
+    samples += [done.figures[0], done.checks[0], done.asks[0], *daily_work(scale)]
     shelf = catalog(210 * scale)
     ranking = whole.rank_options(shelf, mixed=False)
     samples += [shelf, shelf["soft pad"], ranking, ranking.choices[0]]

@@ -42,6 +42,25 @@ def shock(**given):
     return INST.shock(uf.HalfSine(1, 0.01), "z", **{"duration": 0.1, "dt": 0.01, **given})
 
 
+DIE = uf.Die("die", 100, (0, 0, 1))
+RAILS = [(0, -1, 0)]
+
+
+def rolling(**given):
+    known = {"mass": 100, "center": (0, 0, 0), "direction": "-y", "travel": 3, "wheel_base": 1}
+    return uf.RollingBolster(**{**known, "rails": RAILS, **given})
+
+
+def stop(**given):
+    known = {"inertia": 900, "speed": 1, "brake_time": 0.1, "axis": "x"}
+    return uf.EmergencyStop("stop", **{**known, **given})
+
+
+def first(**given):
+    known = {"tonnage": 4e6, "outline": (3, 2, 5), "stroke_rate": 0.5, "stroke": 0.3}
+    return uf.first_answer("straight-side", **{**known, **given})
+
+
 def pad(thickness="1 in", shape=None, **given):
     return uf.RubberPad(60, shape or uf.Disc("4 in"), thickness, **given)
 
@@ -56,6 +75,54 @@ def air(gauge_pressure=5e5, area=0.02, volume=0.01, **given):
 
 DAMPER = uf.ViscousDamper(1e3)
 CALLS = [
+    ("Die.mass", "mass", lambda v: uf.Die("d", v, (0, 0, 0)).mass),
+    ("Die.center", "length", lambda v: uf.Die("d", 1, three(v)).center[0]),
+    ("Die.size", "length", lambda v: uf.Die("d", 1, (0, 0, 0), three(v)).size[0]),
+    (
+        "Die.off_center",
+        "length",
+        lambda v: uf.Die("d", 1, (0, 0, 0), off_center=three(v)).off_center[0],
+    ),
+    ("RollingBolster.mass", "mass", lambda v: rolling(mass=v).load),
+    ("RollingBolster.center", "length", lambda v: rolling(center=three(v)).rail_end - 1),
+    (
+        "RollingBolster.travel",
+        "length",
+        lambda v: rolling(travel=v, wheel_base=0.01, rails=[(0, -0.01, 0)]).travel,
+    ),
+    ("RollingBolster.wheel_base", "length", lambda v: rolling(wheel_base=v) and None),
+    ("RollingBolster.size", "length", lambda v: rolling(size=three(v)) and None),
+    (
+        "RollingBolster.rails",
+        "length",
+        lambda v: rolling(rails=[[0, 0, v]], center=(0, 1, 0)) and None,
+    ),
+    ("rolled.distance", "length", lambda v: rolling().rolled(BODY, v) and None),
+    (
+        "SetDown.gravity",
+        "acceleration",
+        lambda v: -uf.SetDown("s", DIE, 2).case(BODY, v).loads[0].force[2] / 100,
+    ),
+    ("Cart.at", "length", lambda v: uf.Cart("c", three(v), 1).at[0]),
+    ("Cart.mass", "mass", lambda v: uf.Cart("c", (0, 0, 0), v).mass),
+    ("Cart.push", "force", lambda v: uf.Cart("c", (0, 0, 0), push=three(v)).push[0]),
+    ("EmergencyStop.inertia", "inertia", lambda v: stop(inertia=v).inertia),
+    ("EmergencyStop.speed", "frequency", lambda v: stop(speed=v).speed),
+    ("EmergencyStop.brake_time", "time", lambda v: stop(brake_time=v).brake_time),
+    (
+        "dynamic_load_factor.frequency",
+        "frequency",
+        lambda v: stop().dynamic_load_factor(v) and None,
+    ),
+    ("first_answer.mass", "mass", lambda v: first(mass=v).body.mass),
+    ("first_answer.heaviest_die", "mass", lambda v: first(heaviest_die=v).die.mass),
+    ("first_answer.outline", "length", lambda v: first(outline=three(v)).body.center[2] / 0.55),
+    (
+        "first_answer.stroke",
+        "length",
+        lambda v: 0.3 * first(stroke=v).slide_force / first().slide_force,
+    ),
+    ("first_answer.stroke_rate", "frequency", lambda v: first(stroke_rate=v).stroke_rate),
     ("Allowed.max", "length", lambda v: uf.Allowed("", "shear", v).max),
     ("Allowed.max", "force", lambda v: uf.Allowed("", "load", v).max),
     (

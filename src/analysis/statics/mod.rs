@@ -26,6 +26,7 @@ mod envelope;
 mod equilibrium;
 mod gravity;
 mod joint;
+mod level;
 mod newton;
 mod stability;
 mod unevenness;
@@ -34,6 +35,8 @@ mod working;
 
 pub use envelope::{Envelope, Extreme, envelope};
 pub use joint::{BRIDGE, MOUNT, STOP};
+
+pub use level::{RailStep, Rise, Standing, rail_step, rises};
 pub use stability::{Stability, stability};
 pub use unevenness::{Unevenness, unevenness};
 pub use working::{Beside, at, working_point};

@@ -8,4 +8,6 @@ mod statics;
 pub use bridged::PyWhatIfBridged;
 pub use frequency::{PyModes, PyResponse, PyTransmissibility};
 pub use shock::{PyPeak, PyPointHistory, PyShock};
-pub use statics::{NamedEnvelope, PlacedStatics, PyEnvelope, PyStability, PyStatics, PyUnevenness};
+pub use statics::{
+    NamedEnvelope, PlacedStatics, PyEnvelope, PyRailStep, PyStability, PyStatics, PyUnevenness,
+};
