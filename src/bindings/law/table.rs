@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 use pyo3::prelude::*;
 
-use super::super::convert::{list, scalar, shape};
+use super::super::convert::{list, shape};
 use super::super::error::to_py;
 use super::super::labeled::array;
 use super::super::stored::stored;

@@ -2,7 +2,7 @@
 
 use pyo3::prelude::*;
 
-use super::super::convert::{list, scalar};
+use super::super::convert::scalar;
 use super::super::error::to_py;
 use super::super::labeled::array;
 use super::super::stored::stored;
