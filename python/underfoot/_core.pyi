@@ -3,60 +3,88 @@
 from collections.abc import Mapping, Sequence
 from os import PathLike
 from pathlib import Path
-from typing import Any, ClassVar, Literal, Protocol, Self, TypeAlias, final
+from typing import Any, ClassVar, Literal, Protocol, Self, TypeAlias, final, overload
 
 import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
 __all__ = [
+    "AirSpring",
+    "Allowed",
+    "AmplitudeReduction",
     "Box",
     "Bridge",
     "Case",
     "Catalog",
     "Check",
+    "Checks",
     "Choice",
+    "CoilSpring",
+    "ComplexStiffness",
     "Curve",
     "Cylinder",
+    "Disc",
     "Envelope",
     "ExponentialDecay",
     "Figure",
+    "FractionalZener",
     "HalfSine",
     "Haversine",
     "InitialPeakSawtooth",
     "Input",
     "Installation",
+    "Interface",
     "Job",
     "LoadRange",
+    "Maxwell",
+    "MaxwellFit",
     "Modes",
     "Mount",
     "MountModel",
+    "Parallel",
     "Peak",
     "PointHistory",
     "PointMass",
     "RampStep",
     "Ranking",
     "Rebound",
+    "Rectangle",
     "Rectangular",
     "Response",
     "RigidBody",
+    "Ring",
+    "RubberPad",
+    "Series",
     "Shock",
     "ShockSpectrum",
     "Stability",
     "Statics",
     "Stop",
     "Study",
+    "TabulatedStiffness",
+    "TemperatureShift",
     "TerminalPeakSawtooth",
     "Transmissibility",
     "Triangular",
     "Unevenness",
+    "Viscous",
+    "ViscousDamper",
     "WhatIfBridged",
+    "Wlf",
     "Wrench",
+    "Zener",
     "dimension_table",
+    "fatigue_check",
     "format_quantity",
+    "friction_needed",
     "job_template",
+    "lift_off_checks",
+    "maxwell_fit",
+    "parallel",
     "parse_quantity",
     "reading_unit",
+    "series",
     "shock_response_spectrum",
     "snubber_rebound",
     "turned",
@@ -182,12 +210,179 @@ class LoadRange(_Value):
     @property
     def dynamic_max(self) -> float | None: ...
 
+class _LawValue(_Value):
+    @property
+    def static_stiffness(self) -> float: ...
+    @property
+    def high_frequency_stiffness(self) -> float: ...
+    def at(self, frequency: _Number | _Vector) -> _Complex: ...
+    def scaled(self, factor: _Number) -> Self: ...
+
+@final
+class ComplexStiffness(_LawValue):
+    def __new__(cls, stiffness: _Number, loss_factor: _Number) -> Self: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def loss_factor(self) -> float: ...
+
+@final
+class Viscous(_LawValue):
+    def __new__(cls, stiffness: _Number, damping: _Number) -> Self: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def damping(self) -> float: ...
+
+@final
+class Zener(_LawValue):
+    def __new__(
+        cls, static_stiffness: _Number, branch_stiffness: _Number, branch_damping: _Number
+    ) -> Self: ...
+    @property
+    def branch_stiffness(self) -> float: ...
+    @property
+    def branch_damping(self) -> float: ...
+    @property
+    def relaxation_time(self) -> float: ...
+
+@final
+class Maxwell(_LawValue):
+    def __new__(
+        cls, static_stiffness: _Number, stiffness: _Vector, relaxation_time: _Vector
+    ) -> Self: ...
+    @property
+    def stiffness(self) -> _Float: ...
+    @property
+    def relaxation_time(self) -> _Float: ...
+
+@final
+class FractionalZener(_LawValue):
+    def __new__(
+        cls,
+        static_stiffness: _Number,
+        high_frequency_stiffness: _Number,
+        relaxation_time: _Number,
+        order: _Number,
+    ) -> Self: ...
+    @property
+    def relaxation_time(self) -> float: ...
+    @property
+    def order(self) -> float: ...
+
+@final
+class TabulatedStiffness(_LawValue):
+    def __new__(
+        cls,
+        frequency: _Vector,
+        storage: _Vector,
+        loss: _Vector,
+        variable: Literal["frequency", "log_frequency"] = "frequency",
+        static_stiffness: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def storage(self) -> _Float: ...
+    @property
+    def loss(self) -> _Float: ...
+    @property
+    def variable(self) -> str: ...
+
+@final
+class Wlf(_Value):
+    def __new__(cls, c1: _Number, c2: _Number, reference_celsius: _Number) -> Self: ...
+    @property
+    def c1(self) -> float: ...
+    @property
+    def c2(self) -> float: ...
+    @property
+    def reference_celsius(self) -> float: ...
+    def shift(self, temperature_celsius: _Number) -> float: ...
+    def with_reference(self, reference_celsius: _Number) -> Self: ...
+
+@final
+class TemperatureShift(_LawValue):
+    def __new__(cls, law: _Law, wlf: Wlf, temperature_celsius: _Number) -> Self: ...
+    @property
+    def law(self) -> _Law: ...
+    @property
+    def wlf(self) -> Wlf: ...
+    @property
+    def factor(self) -> float: ...
+    @property
+    def temperature_celsius(self) -> float: ...
+
+@final
+class AmplitudeReduction(_LawValue):
+    def __new__(
+        cls,
+        law: _Law,
+        amplitude: _Number,
+        critical_amplitude: _Number,
+        residual: _Number,
+        exponent: _Number,
+        loss_peak: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def law(self) -> _Law: ...
+    @property
+    def factors(self) -> tuple[float, float]: ...
+    @property
+    def amplitude(self) -> float: ...
+    @property
+    def critical_amplitude(self) -> float: ...
+    @property
+    def residual(self) -> float: ...
+    @property
+    def exponent(self) -> float: ...
+    @property
+    def loss_peak(self) -> float | None: ...
+
+@final
+class Parallel(_LawValue):
+    def __new__(cls, parts: Sequence[_Law]) -> Self: ...
+    @property
+    def parts(self) -> list[_Law]: ...
+
+@final
+class Series(_LawValue):
+    def __new__(cls, parts: Sequence[_Law]) -> Self: ...
+    @property
+    def parts(self) -> list[_Law]: ...
+
+@final
+class MaxwellFit(_Value):
+    @property
+    def law(self) -> Maxwell: ...
+    @property
+    def band(self) -> tuple[float, float]: ...
+    @property
+    def storage_error(self) -> float: ...
+    @property
+    def loss_error(self) -> float: ...
+
+_Law: TypeAlias = (
+    ComplexStiffness
+    | Viscous
+    | Zener
+    | Maxwell
+    | FractionalZener
+    | TabulatedStiffness
+    | TemperatureShift
+    | AmplitudeReduction
+    | Parallel
+    | Series
+)
+
+def maxwell_fit(law: _Law, band: _Vector, per_decade: int = 2) -> MaxwellFit: ...
+
 @final
 class Mount(_Value):
     def __new__(
         cls,
         position: _Vector,
-        stiffness: _Vector,
+        stiffness: _Vector | None = None,
         damping: _Number | _Vector | None = None,
         loss_factor: _Number | _Vector | None = None,
         axes: _Matrix | None = None,
@@ -196,6 +391,9 @@ class Mount(_Value):
         name: str = "",
         *,
         rotational_stiffness: _Number | _Vector | None = None,
+        law: _Law | Sequence[_Law | None] | None = None,
+        allowed: Sequence[Allowed] | None = None,
+        creep_per_decade: _Number | None = None,
         curve: Curve | None = None,
         dynamic_ratio: _Number | None = None,
     ) -> Self: ...
@@ -216,9 +414,272 @@ class Mount(_Value):
     @property
     def rotational_stiffness(self) -> _Float: ...
     @property
+    def law(self) -> list[_Law | None]: ...
+    @property
     def load_range(self) -> LoadRange: ...
     @property
     def curve(self) -> Curve | None: ...
+    @property
+    def allowed(self) -> list[Allowed]: ...
+    @property
+    def creep_per_decade(self) -> float: ...
+
+@final
+class Allowed(_Value):
+    def __new__(
+        cls,
+        question: str,
+        quantity: Literal["compression", "shear", "load"],
+        max: _Number,
+        source: str = "",
+    ) -> Self: ...
+    @property
+    def question(self) -> str: ...
+    @property
+    def quantity(self) -> Literal["compression", "shear", "load"]: ...
+    @property
+    def max(self) -> float: ...
+    @property
+    def source(self) -> str: ...
+
+@final
+class Disc(_Value):
+    def __new__(cls, diameter: _Number) -> Self: ...
+    def shape_factor(self, thickness: _Number) -> float: ...
+    @property
+    def diameter(self) -> float: ...
+    @property
+    def area(self) -> float: ...
+    @property
+    def thin_pad_constant(self) -> float: ...
+    @property
+    def peak_over_mean(self) -> float: ...
+
+@final
+class Rectangle(_Value):
+    def __new__(cls, length: _Number, width: _Number) -> Self: ...
+    def shape_factor(self, thickness: _Number) -> float: ...
+    @property
+    def length(self) -> float: ...
+    @property
+    def width(self) -> float: ...
+    @property
+    def area(self) -> float: ...
+    @property
+    def thin_pad_constant(self) -> float: ...
+    @property
+    def peak_over_mean(self) -> float: ...
+
+@final
+class Ring(_Value):
+    def __new__(cls, outer: _Number, inner: _Number) -> Self: ...
+    def shape_factor(self, thickness: _Number) -> float: ...
+    @property
+    def outer(self) -> float: ...
+    @property
+    def inner(self) -> float: ...
+    @property
+    def area(self) -> float: ...
+    @property
+    def thin_pad_constant(self) -> float: ...
+    @property
+    def peak_over_mean(self) -> float: ...
+
+@final
+class RubberPad(_Value):
+    def __new__(
+        cls,
+        hardness: _Number,
+        shape: Disc | Rectangle | Ring,
+        thickness: _Number,
+        bonded: bool | None = None,
+        friction: _Number | None = None,
+        *,
+        layers: int = 1,
+        plate_thickness: _Number | None = None,
+        route: Literal["table", "gent", "ruess", "probit"] = "table",
+        young_modulus: _Number | None = None,
+        shear_modulus: _Number | None = None,
+        phi: _Number | None = None,
+        bulk_modulus: _Number | None = None,
+        bending_modulus: _Number | None = None,
+        bulk: Literal["reciprocal", "four_thirds", "exact", "incompressible"] = "reciprocal",
+        law: Literal["linear", "constant_shape", "growing_shape"] = "constant_shape",
+        shape_correction: bool = False,
+        compound: Literal["natural", "chloroprene", "nitrile", "butyl"] = "natural",
+        dynamic_factor: _Number | None = None,
+        loss_factor: _Number | None = None,
+        creep_per_decade: _Number | None = None,
+        hardness_tolerance: _Number | None = None,
+        temperature_factor: _Number | None = None,
+        aging: _Number | None = None,
+        strain_limit: _Number | None = None,
+        shear_strain_limit: _Number | None = None,
+        stress_limit: _Number | None = None,
+    ) -> Self: ...
+    def with_hardness(self, hardness: _Number) -> RubberPad: ...
+    def force(self, strain: _Number | _Vector) -> _Float: ...
+    def strain(self, load: _Number) -> float: ...
+    def tangent_stiffness(self, load: _Number) -> float: ...
+    def secant_stiffness(self, load: _Number) -> float: ...
+    def lateral_stiffness(self, load: _Number | None = None) -> _Float: ...
+    def peak_pressure(self, load: _Number) -> float: ...
+    def creep(self, time: _Number | _Vector) -> _Float: ...
+    def compression_band(self) -> tuple[float, float]: ...
+    def shear_band(self) -> tuple[float, float]: ...
+    def moduli_by_route(self) -> dict[str, float]: ...
+    def compression_terms(self) -> list[tuple[float, float, float]]: ...
+    def spread(
+        self, low_celsius: float = 5.0, high_celsius: float = 40.0
+    ) -> list[tuple[str, tuple[float, float], tuple[float, float], str]]: ...
+    def mount(self, position: _Vector, name: str = "", load: _Number | None = None) -> Mount: ...
+    @property
+    def hardness(self) -> float: ...
+    @property
+    def shape(self) -> Disc | Rectangle | Ring: ...
+    @property
+    def thickness(self) -> float: ...
+    @property
+    def layers(self) -> int: ...
+    @property
+    def rubber_height(self) -> float: ...
+    @property
+    def bonded(self) -> bool: ...
+    @property
+    def friction(self) -> float | None: ...
+    @property
+    def law(self) -> Literal["linear", "constant_shape", "growing_shape"]: ...
+    @property
+    def young_modulus(self) -> float: ...
+    @property
+    def shear_modulus(self) -> float: ...
+    @property
+    def phi(self) -> float: ...
+    @property
+    def bulk_modulus(self) -> float: ...
+    @property
+    def shape_factor(self) -> float: ...
+    @property
+    def apparent_modulus(self) -> float: ...
+    @property
+    def compression_stiffness(self) -> float: ...
+    @property
+    def shear_stiffness(self) -> float: ...
+    @property
+    def sway_load(self) -> float: ...
+    @property
+    def dynamic_factor(self) -> float: ...
+    @property
+    def dynamic_factor_band(self) -> tuple[float, float]: ...
+    @property
+    def loss_factor(self) -> float: ...
+    @property
+    def loss_factor_band(self) -> tuple[float, float]: ...
+    @property
+    def creep_per_decade(self) -> float: ...
+    @property
+    def creep_per_decade_band(self) -> tuple[float, float]: ...
+    @property
+    def stress_limit(self) -> float: ...
+    @property
+    def load_range(self) -> LoadRange: ...
+    @property
+    def allowed(self) -> list[Allowed]: ...
+    @property
+    def warnings(self) -> list[str]: ...
+
+@final
+class CoilSpring(_Value):
+    def __new__(
+        cls,
+        wire_diameter: _Number,
+        coil_diameter: _Number,
+        active_coils: _Number,
+        free_length: _Number,
+        *,
+        total_coils: _Number | None = None,
+        ends: Literal["sway", "fixed", "fixed_hinged", "hinged", "free"] = "sway",
+        shear_modulus: _Number | None = None,
+        young_modulus: _Number | None = None,
+        density: _Number | None = None,
+        allowed_stress: _Number | None = None,
+        loss_factor: _Number | None = None,
+    ) -> Self: ...
+    def deflection(self, load: _Number) -> float: ...
+    def lateral_stiffness(self, load: _Number | None = None) -> float: ...
+    def shear_stress(self, load: _Number) -> float: ...
+    def mount(self, position: _Vector, name: str = "", load: _Number | None = None) -> Mount: ...
+    @property
+    def wire_diameter(self) -> float: ...
+    @property
+    def coil_diameter(self) -> float: ...
+    @property
+    def active_coils(self) -> float: ...
+    @property
+    def free_length(self) -> float: ...
+    @property
+    def ends(self) -> Literal["sway", "fixed", "fixed_hinged", "hinged", "free"]: ...
+    @property
+    def axial_stiffness(self) -> float: ...
+    @property
+    def spring_index(self) -> float: ...
+    @property
+    def wahl_factor(self) -> float: ...
+    @property
+    def solid_height(self) -> float: ...
+    @property
+    def solid_deflection(self) -> float: ...
+    @property
+    def buckling_deflection(self) -> float | None: ...
+    @property
+    def stable_length(self) -> float: ...
+    @property
+    def surge_frequency(self) -> float: ...
+    @property
+    def allowed(self) -> list[Allowed]: ...
+
+@final
+class AirSpring(_Value):
+    def __new__(
+        cls,
+        gauge_pressure: _Number,
+        area: _Number,
+        volume: _Number,
+        *,
+        area_slope: _Number | None = None,
+        polytropic: _Number | None = None,
+        static_polytropic: _Number | None = None,
+        ambient_pressure: _Number | None = None,
+        lateral_stiffness: _Number | None = None,
+        loss_factor: _Number | None = None,
+    ) -> Self: ...
+    def mount(self, position: _Vector, name: str = "") -> Mount: ...
+    @property
+    def gauge_pressure(self) -> float: ...
+    @property
+    def area(self) -> float: ...
+    @property
+    def volume(self) -> float: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def static_stiffness(self) -> float: ...
+    @property
+    def load(self) -> float: ...
+
+@final
+class ViscousDamper(_Value):
+    def __new__(cls, damping: _Number | _Vector) -> Self: ...
+    def energy_per_cycle(self, frequency: _Number, amplitude: _Number) -> _Float: ...
+    def loss_factor(self, stiffness: _Number | _Vector, frequency: _Number) -> _Float: ...
+    def mount(self, position: _Vector, name: str = "") -> Mount: ...
+    @property
+    def damping(self) -> _Float: ...
+
+def parallel(parts: Sequence[Mount], name: str | None = None) -> Mount: ...
+def series(
+    parts: Sequence[Mount], frequency: _Number | None = None, name: str | None = None
+) -> Mount: ...
 
 @final
 class Curve(_Value):
@@ -478,6 +939,50 @@ class Installation(_Value):
     def stops(self) -> list[Stop]: ...
     @property
     def bridges(self) -> list[Bridge]: ...
+    def check_loads(self) -> Checks: ...
+    def check_walking(
+        self,
+        motion: Shock | Response,
+        friction: _Number | None = None,
+        safety: _Number | None = None,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_lateral(
+        self,
+        motion: Shock | Response,
+        limit: _Number,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_contact(
+        self,
+        motion: Shock | Response,
+        reserve: _Number | None = None,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_sideways(
+        self,
+        acceleration: _Number,
+        hold_down: _Number | None = None,
+        *,
+        share: _Number | None = None,
+    ) -> Checks: ...
+    def check_level(self, limit: _Number) -> Checks: ...
+    def check_travel(
+        self,
+        floor: _Number | None = None,
+        settlement: _Number | None = None,
+        reserve: _Number | None = None,
+        creep_time: _Number | None = None,
+    ) -> Checks: ...
+    def check_interface(
+        self, interface: Interface, motions: dict[str, Shock | Response] | None = None
+    ) -> Checks: ...
     @property
     def body(self) -> RigidBody: ...
     @property
@@ -628,6 +1133,10 @@ class Modes(_Value):
     def damped_shape(self) -> _Complex: ...
     @property
     def eigenvalue(self) -> _Complex: ...
+    @property
+    def iterations(self) -> _Float: ...
+    @property
+    def residual(self) -> _Float: ...
     @property
     def energy(self) -> _Float: ...
     @property
@@ -918,6 +1427,69 @@ class Check(_Value):
     def source(self) -> str: ...
 
 @final
+class Checks(_Value):
+    def __new__(cls, checks: Sequence[Check]) -> Self: ...
+    def __len__(self) -> int: ...
+    @overload
+    def __getitem__(self, index: int, /) -> Check: ...
+    @overload
+    def __getitem__(self, index: slice, /) -> Checks: ...
+    def __add__(self, other: Checks, /) -> Checks: ...
+    def filter(
+        self,
+        question: str | None = None,
+        *,
+        verdict: Literal["OK", "OK IF", "NO"] | None = None,
+        case: str | None = None,
+        source: str | None = None,
+        margin_below: float | None = None,
+    ) -> Checks: ...
+    def to_dict(self) -> dict[str, list[Any]]: ...
+    @property
+    def verdict(self) -> str | None: ...
+    @property
+    def governing(self) -> Check | None: ...
+    @property
+    def demand(self) -> _Float: ...
+    @property
+    def capacity(self) -> _Float: ...
+    @property
+    def margin(self) -> _Float: ...
+    @property
+    def low(self) -> _Float: ...
+    @property
+    def high(self) -> _Float: ...
+    @property
+    def holds(self) -> _Bool: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class Interface(_Value):
+    def __new__(
+        cls,
+        name: str,
+        at: _Vector,
+        directions: str = "xyz",
+        *,
+        aligned_in: str | None = None,
+        static_limit: _Number | None = None,
+        dynamic_limit: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def at(self) -> _Float: ...
+    @property
+    def directions(self) -> str: ...
+    @property
+    def aligned_in(self) -> str | None: ...
+    @property
+    def static_limit(self) -> float | None: ...
+    @property
+    def dynamic_limit(self) -> float | None: ...
+
+@final
 class Study(_Value):
     def to_json(self) -> str: ...
     def statics(self, case: str) -> Statics: ...
@@ -940,7 +1512,7 @@ class Study(_Value):
     @property
     def figures(self) -> list[Figure]: ...
     @property
-    def checks(self) -> list[Check]: ...
+    def checks(self) -> Checks: ...
     @property
     def inputs(self) -> list[Input]: ...
     @property
@@ -964,6 +1536,28 @@ class Study(_Value):
 def turned(
     about_x: _Number | None = None, about_y: _Number | None = None, about_z: _Number | None = None
 ) -> _Float: ...
+def fatigue_check(
+    stroke_rate_spm: float,
+    years: float,
+    endurance: float,
+    *,
+    hours_per_day: float = 24.0,
+    utilization: float = 0.7,
+    days_per_year: float = 365.0,
+) -> Check: ...
+def friction_needed(
+    position: Sequence[_Vector], load: _Vector, force: _Vector, yaw: _Number
+) -> float: ...
+def lift_off_checks(
+    natural_frequency: _Number,
+    *,
+    velocity: _Number | None = None,
+    impulse: _Number | None = None,
+    force: _Number | None = None,
+    frequency: _Number | None = None,
+    mass: _Number | None = None,
+    gravity: _Number | None = None,
+) -> Checks: ...
 def shock_response_spectrum(
     signal: _Vector | _Pulse,
     sample_rate: _Number | None,

@@ -15,6 +15,7 @@ from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.scale import number, scale
 
 __all__ = [
+    "load_deflection",
     "mode_map",
     "mount_loads",
     "plan",
@@ -42,6 +43,18 @@ DOF_WORDS = {
     "ry": "ry, rocking about y",
     "rz": "rz, yaw",
 }
+
+
+def load_deflection(part: Any, ax: Any = None, load: float | None = None, units: str = "si") -> Any:
+    """Static load of a rubber pad or coil spring against its deflection, with its limits.
+
+    `load` (N) marks the working point and its tangent.
+    """
+    from underfoot.plot_parts import draw_load_deflection
+
+    ax = draw_load_deflection(part, _axes(ax), load, units)
+    _style(ax)
+    return ax
 
 
 def mode_map(modes: Any, ax: Any = None) -> Any:

@@ -5,6 +5,7 @@
 pub mod bridged;
 mod dependent;
 pub mod free_motion;
+pub mod instant;
 mod memory;
 pub mod modes;
 pub mod response;

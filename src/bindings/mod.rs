@@ -2,20 +2,30 @@
 
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
+mod air_spring;
+mod allowed;
 mod body;
 mod bridge;
 mod catalog;
+mod checks;
+mod combine;
 mod convert;
 mod curve;
+mod damper;
 mod error;
 mod installation;
 mod job;
 mod labeled;
+mod law;
 mod mount;
 mod pulse;
 mod rank;
 mod results;
+mod rubber;
+mod rubber_load;
+mod shape;
 mod spectrum;
+mod spring;
 mod stop;
 mod stored;
 mod study;
@@ -28,17 +38,35 @@ use pyo3::prelude::*;
 #[pymodule]
 mod _core {
     #[pymodule_export]
+    use super::air_spring::PyAirSpring;
+    #[pymodule_export]
+    use super::allowed::PyAllowed;
+    #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::bridge::PyBridge;
     #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
     #[pymodule_export]
+    use super::checks::{
+        PyCheck, PyChecks, PyInterface, fatigue_check, lift_off_checks, py_friction_needed,
+    };
+    #[pymodule_export]
+    use super::combine::{parallel, series};
+    #[pymodule_export]
     use super::curve::PyCurve;
+    #[pymodule_export]
+    use super::damper::PyViscousDamper;
     #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template};
+    #[pymodule_export]
+    use super::law::{
+        PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
+        PyParallel, PySeries, PyTabulatedStiffness, PyTemperatureShift, PyViscous, PyWlf, PyZener,
+        maxwell_fit,
+    };
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]
@@ -54,11 +82,17 @@ mod _core {
         PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
+    use super::rubber::PyRubberPad;
+    #[pymodule_export]
+    use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
+    #[pymodule_export]
+    use super::spring::PyCoilSpring;
     #[pymodule_export]
     use super::stop::{PyRebound, PyStop, snubber_rebound};
     #[pymodule_export]
-    use super::study::{PyCheck, PyFigure, PyStudy};
+    use super::study::{PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

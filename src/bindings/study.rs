@@ -2,6 +2,7 @@
 
 use pyo3::prelude::*;
 
+use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
 use super::results::{
@@ -9,7 +10,6 @@ use super::results::{
     PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
-use crate::checks::{Check, Sense};
 use crate::error::by_name;
 use crate::study::{Figure, Study};
 use crate::units::Dimension;
@@ -71,81 +71,6 @@ impl PyFigure {
 }
 stored!(PyFigure, Figure);
 
-/// One check: demand against capacity.
-#[pyclass(frozen, name = "Check", module = "underfoot")]
-pub struct PyCheck(pub Check);
-
-#[pymethods]
-impl PyCheck {
-    /// What is asked.
-    #[getter]
-    fn question(&self) -> &str {
-        &self.0.question
-    }
-
-    /// What the machine asks, in `unit`.
-    #[getter]
-    fn demand(&self) -> f64 {
-        self.0.demand
-    }
-
-    /// What is allowed, in `unit`.
-    #[getter]
-    fn capacity(&self) -> f64 {
-        self.0.capacity
-    }
-
-    /// Unit of demand and capacity.
-    #[getter]
-    fn unit(&self) -> &str {
-        &self.0.unit
-    }
-
-    /// "at most" or "at least".
-    #[getter]
-    fn sense(&self) -> &'static str {
-        match self.0.sense {
-            Sense::AtMost => "at most",
-            Sense::AtLeast => "at least",
-        }
-    }
-
-    /// Relative margin; positive: it holds.
-    #[getter]
-    fn margin(&self) -> f64 {
-        self.0.margin
-    }
-
-    /// "OK", "OK IF ..." or "NO".
-    #[getter]
-    fn verdict(&self) -> String {
-        self.0.verdict.to_string()
-    }
-
-    /// Least and greatest demand within the bands of the inputs.
-    #[getter]
-    fn band(&self) -> Option<(f64, f64)> {
-        self.0.band.map(|[low, high]| (low, high))
-    }
-
-    /// Load case or shock that governs it.
-    #[getter]
-    fn governing_case(&self) -> &str {
-        &self.0.governing_case
-    }
-
-    /// Where the limit comes from.
-    #[getter]
-    fn source(&self) -> &str {
-        &self.0.source
-    }
-
-    fn __repr__(&self) -> String {
-        format!("Check({})", self.0)
-    }
-}
-stored!(PyCheck, Check);
-
 /// A job computed: verdicts, key figures with bands, and all results; see `Job.study`.
 #[pyclass(frozen, name = "Study", module = "underfoot")]
 pub struct PyStudy(pub Study);
@@ -187,10 +112,10 @@ impl PyStudy {
         self.0.figures.iter().cloned().map(PyFigure).collect()
     }
 
-    /// Checks with verdicts.
+    /// Checks with verdicts, as a table.
     #[getter]
-    fn checks(&self) -> Vec<PyCheck> {
-        self.0.checks.iter().cloned().map(PyCheck).collect()
+    fn checks(&self) -> PyChecks {
+        PyChecks(self.0.checks.clone())
     }
 
     /// Every number of the job, with band and source.

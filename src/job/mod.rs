@@ -14,11 +14,17 @@
 mod analysis;
 mod beside;
 mod case;
+mod condition;
+mod duty;
+mod height;
+mod interface;
+mod law;
 mod limits;
 mod machine;
 mod mount;
 mod names;
 mod node;
+mod part;
 mod point;
 mod quantity;
 mod raw;
@@ -27,7 +33,8 @@ mod shock;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
-pub use limits::{Limits, TransmissibilityLimit};
+pub use condition::Condition;
+pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
 
@@ -82,6 +89,8 @@ pub struct Job {
     pub statics: StaticsOptions,
     /// Height differences between the feet, plus or minus, for which foot loads get a band, m.
     pub floor_unevenness: Option<f64>,
+    /// States of the mounts in which every check is judged besides the one as given.
+    pub conditions: Vec<Condition>,
     /// What the results are compared with.
     pub limits: Limits,
     /// Every number of the file and every default, in file order.
@@ -219,7 +228,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let transmissibility = analysis::transmissibility(&root)?;
     let harmonics = analysis::harmonics(&root, &points)?;
     let (statics, floor_unevenness) = analysis::statics(&root)?;
-    let limits = limits::limits(&root)?;
+    let conditions = condition::conditions(&root)?;
+    let limits = limits::limits(&root, &points, &cases)?;
     root.finish()?;
 
     let installation = Installation::new(machine.body, mounts)
@@ -239,6 +249,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         transmissibility,
         statics,
         floor_unevenness,
+        conditions,
         limits,
         inputs,
         source: Arc::clone(&source),

@@ -201,6 +201,18 @@ impl<'a> Node<'a> {
         reason: &str,
         scales: Vec<f64>,
     ) -> f64 {
+        self.banded_default(key, (value, None, None), unit, reason, scales)
+    }
+
+    /// Enters a default with its band (value, low, high); returns it, or what overrides it.
+    pub(super) fn banded_default(
+        &self,
+        key: &str,
+        (value, low, high): (f64, Option<f64>, Option<f64>),
+        unit: &str,
+        reason: &str,
+        scales: Vec<f64>,
+    ) -> f64 {
         let path = self.join(key);
         let value = self.context.overrides.get(&path).copied().unwrap_or(value);
         let input = Input {
@@ -208,8 +220,8 @@ impl<'a> Node<'a> {
             label: String::new(),
             value,
             unit: unit.into(),
-            low: None,
-            high: None,
+            low,
+            high,
             source: None,
             assumed: false,
             default: Some(reason.into()),
@@ -318,7 +330,7 @@ impl<'a> Value<'a> {
         }
     }
 
-    fn choice(&self, allowed: &[&'static str]) -> Result<&'static str> {
+    pub(super) fn choice(&self, allowed: &[&'static str]) -> Result<&'static str> {
         let DeValue::String(text) = self.value else { return Err(self.wrong(&one_of(allowed))) };
         allowed.iter().copied().find(|word| *word == text).ok_or_else(|| {
             let hint = did_you_mean(text, allowed.iter().copied());

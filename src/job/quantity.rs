@@ -20,6 +20,9 @@ struct Note {
     assumed: bool,
 }
 
+/// The band around a value that the trade knows, and why.
+type Usual<'a> = (fn(f64) -> [f64; 2], &'a str);
+
 #[derive(Default)]
 enum Band {
     #[default]
@@ -32,16 +35,31 @@ enum Band {
 impl Value<'_> {
     /// A quantity in SI, entered in the register.
     pub(super) fn quantity(&self, dimension: Dimension) -> Result<f64> {
-        self.entered(dimension, false)
+        self.entered(dimension, false, None)
+    }
+
+    /// A quantity in SI that gets this band where the file gives it none; `usual` says why.
+    pub(super) fn quantity_with_usual_band(
+        &self,
+        dimension: Dimension,
+        band: fn(f64) -> [f64; 2],
+        usual: &str,
+    ) -> Result<f64> {
+        self.entered(dimension, false, Some((band, usual)))
     }
 
     /// A quantity that is only reported.
     pub(super) fn informational(&self, dimension: Dimension) -> Result<f64> {
-        self.entered(dimension, true)
+        self.entered(dimension, true, None)
     }
 
-    fn entered(&self, dimension: Dimension, informational: bool) -> Result<f64> {
-        let (value, note) = match self.value {
+    fn entered(
+        &self,
+        dimension: Dimension,
+        informational: bool,
+        usual: Option<Usual<'_>>,
+    ) -> Result<f64> {
+        let (value, mut note) = match self.value {
             DeValue::Table(_) => {
                 let node = self.table("a table")?;
                 let value = node.required("value", dimension.words)?.plain(dimension)?;
@@ -49,6 +67,11 @@ impl Value<'_> {
             }
             _ => (self.plain(dimension)?, Note::default()),
         };
+        if let (Band::None, Some((band, why))) = (&note.band, usual) {
+            let [low, high] = band(value);
+            note.band = Band::Ends(Some(low), Some(high));
+            note.source.get_or_insert_with(|| why.into());
+        }
         let (low, high) = self.ends(value, &note.band, dimension.si)?;
         Ok(self.enter(value, dimension, (low, high), note, informational, Vec::new()))
     }
@@ -182,6 +205,16 @@ impl Value<'_> {
             }
         }
         Ok(tensor)
+    }
+
+    /// A whole number that is at least 1 and stands in no register: how many there are of a part.
+    pub(super) fn pieces(&self) -> Result<u32> {
+        let expected = "a whole number of at least 1";
+        let DeValue::Integer(number) = self.value else { return Err(self.wrong(expected)) };
+        match number.to_string().parse() {
+            Ok(pieces) if pieces > 0 => Ok(pieces),
+            _ => Err(self.wrong(expected)),
+        }
     }
 
     /// A whole number that is at least `least`, entered in the register.

@@ -11,7 +11,10 @@
 //! probability.
 
 mod bands;
+mod conditions;
 mod figures;
+mod limits_at_rest;
+mod limits_in_motion;
 pub mod rank;
 mod results;
 mod summary;

@@ -1,6 +1,6 @@
 //! Everything a job asks for, computed once for one set of inputs.
 
-use nalgebra::Vector3;
+use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
@@ -74,7 +74,9 @@ pub struct HarmonicResult {
     pub name: String,
     /// Response at its frequency.
     pub response: Response,
-    /// Peak displacement of each named point along its largest axis, m.
+    /// Response to a load that rotates the other way round; `None` if it does not rotate.
+    pub reversed: Option<Response>,
+    /// Peak displacement of each named point along its largest axis, either way round, m.
     pub points: Vec<(String, f64)>,
 }
 
@@ -251,17 +253,25 @@ fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult
 
 fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
     let inst = &job.installation;
-    let load = asked.wrench.about(inst.body.center()).map(Complex64::from);
     let linear = working(job, inst, None)?.linear();
-    let response = response(&linear, &[asked.frequency], load.as_slice())?;
+    let (load, other_way) = asked.loads(inst.body.center());
+    let to = |load: &DVector<Complex64>| response(&linear, &[asked.frequency], load.as_slice());
+    let (response, reversed) = (to(&load)?, other_way.as_ref().map(to).transpose()?);
     let points = observed(inst, inst.body.center())
         .map(|point| {
-            let moved = response.at(&point.at);
-            let largest = (0..3).map(|i| moved[[0, i]].norm()).fold(0.0, f64::max);
+            let ways = std::iter::once(&response).chain(&reversed);
+            let moved = ways.map(|r| peak_displacement(r, &point.at));
+            let largest = moved.flatten().fold(0.0, f64::max);
             (point.name, largest)
         })
         .collect();
-    Ok(HarmonicResult { name: asked.name.clone(), response, points })
+    Ok(HarmonicResult { name: asked.name.clone(), response, reversed, points })
+}
+
+/// Peak displacement of a point along x, y and z at the first frequency, m.
+pub(super) fn peak_displacement(response: &Response, at: &Vector3<f64>) -> [f64; 3] {
+    let moved = response.at(at);
+    [0, 1, 2].map(|i| moved[[0, i]].norm())
 }
 
 /// The named points, or the center of mass where there is none.

@@ -345,9 +345,11 @@ fn cells(study: &Study, alike: &[Option<&Figure>], kind: Dimension) -> Vec<Strin
 fn assumptions(study: &Study, text: &mut String) {
     text.push_str("## To confirm\n\n");
     // A default of zero (no damping stated, not turned) is no guess about the machine, and
-    // standard gravity is none either.
-    let guessed =
-        |i: &Input| i.assumed || (i.default.is_some() && i.value != 0.0 && i.path != "gravity");
+    // standard gravity is none either. What no result takes (an alternative model) needs nobody.
+    let guessed = |i: &Input| {
+        let usual = i.default.is_some() && i.value != 0.0 && i.path != "gravity";
+        !i.informational && (i.assumed || usual)
+    };
     let mut open: Vec<(Vec<String>, &Input)> = study
         .inputs
         .iter()

@@ -2,7 +2,9 @@
 //! comes out of whole jobs.
 
 mod beside;
+mod laws;
 mod messages;
+mod parts;
 mod published;
 mod rank;
 mod reading;

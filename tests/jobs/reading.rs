@@ -217,6 +217,7 @@ fn computed(job: &Job) -> String {
         job.transmissibility,
         job.statics,
         job.floor_unevenness,
+        job.conditions,
         job.limits
     )
 }
@@ -322,6 +323,7 @@ fn every_allowed_key_stands_in_the_template() {
         "{ name = \"tool tray\"",
         "{ force =",
         "{ min =",
+        "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
     ] {
@@ -331,7 +333,7 @@ fn every_allowed_key_stands_in_the_template() {
     assert!(keys.len() > 45, "{keys:?}");
     for key in &keys {
         let assigned =
-            [format!("{key} ="), format!("[[{key}]]"), format!("[{key}]"), format!("{key}]]")];
+            [format!("{key} ="), format!("[[{key}]]"), format!("[{key}]"), format!(".{key}]")];
         assert!(assigned.iter().any(|a| text.contains(a.as_str())), "{key} is not in the template");
     }
 }

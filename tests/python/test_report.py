@@ -38,7 +38,7 @@ def test_the_report_holds_every_part(folder):
     wanted = {"summary.md", "study.json", "checks.csv", "figures.csv", "inputs.csv"}
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
-    wanted |= {"steady_eccentric_at_full_speed.csv"}
+    wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}
     wanted |= {"verdicts.png", "plan.png", "mount_loads.png", "modes.png", "transmissibility.png"}
     assert names == wanted
     assert list(folder.parent.iterdir()) == [folder]
@@ -73,7 +73,7 @@ def test_tables_are_utf8_with_units_in_the_header_and_full_rows(folder):
     bare |= {"case of least load", "case of greatest load", "what it is", "what", "component"}
     bare |= {"real", "imaginary", "peak"}
     paths = sorted(folder.glob("*.csv"))
-    assert len(paths) == 11
+    assert len(paths) == 12
     for path in paths:
         header, rows = table(path)
         assert len(set(header)) == len(header) and rows
