@@ -63,10 +63,10 @@ fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
 /// Static plus dynamic load of each mount, and contact, under a steady load.
 fn loads(job: &Job, results: &Results, load: &HarmonicResult) -> Result<Vec<Asked>> {
     let still = case_of(AS_IT_RUNS, results)?;
-    let mut ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
-    let peaks = mount_peaks(load);
+    let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
+    let mut peaks = mount_peaks(load);
     // What stands behind the mounts in the list (a pipe) has no range.
-    ranges.resize(peaks.len(), LoadRange::default());
+    peaks.truncate(ranges.len());
     let mut all = Vec::new();
     for (i, only) in one_by_one(&ranges).enumerate() {
         let checks = dynamic_load(&still, &peaks, &only, &load.name)?;
