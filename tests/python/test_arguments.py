@@ -28,7 +28,6 @@ RIGHT = {
     "area": "50 in^2",
     "volume": "600 in^3",
     "density": "0.3 lb/in^3",
-    "velocity": "12 in/s",
     "impulse": "3 lbf s",
 }
 PINT = {"g_n": "standard_gravity", "lbf in/rad": "lbf in/rad", "%": "percent"}
