@@ -82,22 +82,74 @@ impl PyCurve {
         self.0.range().into()
     }
 
-    /// Load, N, at each compression (m).
+    /// Load, N, at each compression.
+    ///
+    /// Parameters
+    /// ----------
+    /// deflection : (point,)
+    ///     Compression, m, inside the range of the curve.
+    ///
+    /// Returns
+    /// -------
+    /// array (point,)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnitError
     fn force<'py>(&self, deflection: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         each(deflection, "deflection", Dimension::LENGTH, |u| self.0.force(u))
     }
 
-    /// Stiffness dF/du, N/m, at each compression (m).
+    /// Stiffness dF/du, N/m, at each compression.
+    ///
+    /// Parameters
+    /// ----------
+    /// deflection : (point,)
+    ///     Compression, m, inside the range of the curve.
+    ///
+    /// Returns
+    /// -------
+    /// array (point,)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnitError
     fn tangent<'py>(&self, deflection: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         each(deflection, "deflection", Dimension::LENGTH, |u| self.0.tangent(u))
     }
 
-    /// Energy stored, N m, at each compression (m).
+    /// Energy stored, N m, at each compression.
+    ///
+    /// Parameters
+    /// ----------
+    /// deflection : (point,)
+    ///     Compression, m, inside the range of the curve.
+    ///
+    /// Returns
+    /// -------
+    /// array (point,)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnitError
     fn energy<'py>(&self, deflection: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         each(deflection, "deflection", Dimension::LENGTH, |u| self.0.energy(u))
     }
 
-    /// Compression, m, under each load (N).
+    /// Compression, m, under each load.
+    ///
+    /// Parameters
+    /// ----------
+    /// load : (point,)
+    ///     Load, N, inside the range of the curve.
+    ///
+    /// Returns
+    /// -------
+    /// array (point,)
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnitError
     fn deflection<'py>(&self, load: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         each(load, "load", Dimension::FORCE, |f| self.0.deflection(f))
     }

@@ -20,9 +20,9 @@ SIGNATURES = {
     "Box": "(mass, size, center, axes=None)",
     "Cylinder": "(mass, diameter, length, center, axes=None)",
     "PointMass": "(mass, center)",
-    "Mount": "(position, stiffness, damping=None, loss_factor=None, axes=None,"
-    " static_stiffness=None, load_range=None, name='', *, rotational_stiffness=None,"
-    " allowed=None, creep_per_decade=None)",
+    "Mount": "(position, stiffness=None, damping=None, loss_factor=None, axes=None,"
+    " static_stiffness=None, load_range=None, name='', *, rotational_stiffness=None, law=None,"
+    " allowed=None, creep_per_decade=None, curve=None, dynamic_ratio=None)",
     "CoilSpring.lateral_stiffness": "(self, /, load=None)",
     "RubberPad.force": "(self, /, strain)",
     "RubberPad.mount": "(self, /, position, name='', load=None)",
@@ -31,7 +31,8 @@ SIGNATURES = {
     "LoadRange": "(min=None, max=None, dynamic_max=None)",
     "Wrench": "(force=None, moment=None, at=None)",
     "Case": "(name, body, loads=Ellipsis)",
-    "Installation": "(body, mounts, foundation=None, gravity=None, *, cases=Ellipsis, points=None)",
+    "Installation": "(body, mounts, foundation=None, gravity=None, *, cases=Ellipsis, points=None,"
+    " stops=Ellipsis, bridges=Ellipsis)",
     "Installation.statics": "(self, /, case=None, *, unilateral=False, gravity_stiffness=False,"
     " floor_height=None)",
     "Installation.load_cases": "(self, /, *, unilateral=False)",
@@ -145,7 +146,16 @@ def test_every_public_name_is_exported_and_named_in_order():
     assert all(hasattr(uf, name) for name in uf.__all__)
     assert uf.GROUND == "ground"
     assert set(FUNCTIONS) == {
-        "first_answer", "parallel", "series", "shock_response_spectrum", "turned"
+        "fatigue_check",
+        "first_answer",
+        "friction_needed",
+        "lift_off_checks",
+        "maxwell_fit",
+        "parallel",
+        "series",
+        "shock_response_spectrum",
+        "snubber_rebound",
+        "turned",
     }
 
 

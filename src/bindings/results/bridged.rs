@@ -9,7 +9,9 @@ labeled! {
     /// What a short circuit left in does to modes and floor force; see
     /// `Installation.what_if_bridged`.
     PyWhatIfBridged "WhatIfBridged" (WhatIfBridged)
-    coords {}
+    coords {
+        "mode" => |r| (1..=r.mode_frequency_before.len()).collect::<Vec<_>>();
+    }
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
         floor_force_before: ["frequency"] "1" "vertical force on the floor per unit force at the center of mass, without the bridge" => |r| r.floor_force_before;
