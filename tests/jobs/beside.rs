@@ -92,6 +92,12 @@ fn a_curve_that_ends_before_the_load_of_a_case_names_the_mount() {
     assert!(error.contains("curve of mount left") && error.contains("its range ends"), "{error}");
 }
 
+/// Index of the case in which the bolster is gone.
+fn bolster_out(study: &Study) -> usize {
+    let cases = &study.results.cases;
+    cases.iter().position(|c| c.name.ends_with(" out")).expect("a case without the bolster")
+}
+
 #[test]
 fn the_rail_step_on_a_straight_curve_is_that_of_the_constant_stiffness() {
     let k = 20_212_949.813_431_002;
@@ -100,11 +106,12 @@ fn the_rail_step_on_a_straight_curve_is_that_of_the_constant_stiffness() {
     let curve =
         format!("stiffness = [1e8, 1e8, 0]\ncurve = [[0.02, {}], [0.05, {}]]", k * 0.02, k * 0.05);
     let found = trade("rail_step_soft", old, &curve);
+    let out = bolster_out(&found);
     let down = |i: usize| -found.results.cases[i].statics.displacement[2];
-    for (value, answer) in [(down(0), 0.02425833460855), (down(0) - down(1), 0.00485166692171)] {
+    for (value, answer) in [(down(0), 0.02425833460855), (down(0) - down(out), 0.00485166692171)] {
         assert!((value / answer - 1.0).abs() < 1e-9, "{value} is not {answer}");
     }
-    let frequency = &found.results.cases[1].frequency;
+    let frequency = &found.results.cases[out].frequency;
     let heave = frequency.iter().map(|f| (f / 3.577708764 - 1.0).abs()).fold(f64::MAX, f64::min);
     assert!(heave < 1e-9, "{frequency:?}");
     assert!(found.results.cases[0].statics.newton_steps > 0);
@@ -122,10 +129,10 @@ fn stiffening_pads_of_the_same_load_make_a_smaller_rail_step() {
     let cases = &found.results.cases;
     let down = |i: usize| -cases[i].statics.displacement[2];
     assert!((down(0) / 0.02425833460855 - 1.0).abs() < 1e-9);
-    assert!(down(0) - down(1) < 0.6 * 0.00485166692171);
+    assert!(down(0) - down(bolster_out(&found)) < 0.6 * 0.00485166692171);
     // Heave, pitch and roll are the lowest: each case has its own.
     assert!(
-        cases[1].frequency[0] < cases[0].frequency[0],
+        cases[bolster_out(&found)].frequency[0] < cases[0].frequency[0],
         "the tangent falls faster than the mass"
     );
 }
