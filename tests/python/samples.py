@@ -51,7 +51,9 @@ def laws(stiffness=6e6):
         zener,
         uf.Maxwell(stiffness, [0.5 * stiffness, 0.3 * stiffness], [0.01, 0.1]),
         fractional,
-        uf.TabulatedStiffness([0, 10, 100], [stiffness, 1.2 * stiffness, 2 * stiffness], [0, 5e5, 1e6]),
+        uf.TabulatedStiffness(
+            [0, 10, 100], [stiffness, 1.2 * stiffness, 2 * stiffness], [0, 5e5, 1e6]
+        ),
         wlf,
         uf.TemperatureShift(zener, wlf, 5),
         uf.AmplitudeReduction(zener, 0.02, 0.01, 0.4, 0.55),
