@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from os import PathLike
 from pathlib import Path
-from typing import Any, ClassVar, Literal, Protocol, Self, TypeAlias, final
+from typing import Any, ClassVar, Literal, Protocol, Self, TypeAlias, final, overload
 
 import numpy as np
 import numpy.typing as npt
@@ -13,24 +13,35 @@ __all__ = [
     "AirSpring",
     "Allowed",
     "AmplitudeReduction",
+    "Ask",
+    "Assumption",
     "Box",
+    "Bridge",
+    "Cart",
     "Case",
     "Catalog",
     "Check",
+    "Checks",
     "Choice",
     "CoilSpring",
     "ComplexStiffness",
+    "Curve",
     "Cylinder",
+    "Die",
+    "DieSet",
     "Disc",
+    "EmergencyStop",
     "Envelope",
     "ExponentialDecay",
     "Figure",
+    "FirstAnswer",
     "FractionalZener",
     "HalfSine",
     "Haversine",
     "InitialPeakSawtooth",
     "Input",
     "Installation",
+    "Interface",
     "Job",
     "LoadRange",
     "Maxwell",
@@ -42,19 +53,24 @@ __all__ = [
     "Peak",
     "PointHistory",
     "PointMass",
+    "RailStep",
     "RampStep",
     "Ranking",
+    "Rebound",
     "Rectangle",
     "Rectangular",
     "Response",
     "RigidBody",
     "Ring",
+    "RollingBolster",
     "RubberPad",
     "Series",
+    "SetDown",
     "Shock",
     "ShockSpectrum",
     "Stability",
     "Statics",
+    "Stop",
     "Study",
     "TabulatedStiffness",
     "TemperatureShift",
@@ -64,18 +80,25 @@ __all__ = [
     "Unevenness",
     "Viscous",
     "ViscousDamper",
+    "WhatIfBridged",
     "Wlf",
     "Wrench",
     "Zener",
     "dimension_table",
+    "fatigue_check",
+    "first_answer",
     "format_quantity",
+    "friction_needed",
     "job_template",
+    "job_template_of_facts",
+    "lift_off_checks",
     "maxwell_fit",
     "parallel",
     "parse_quantity",
     "reading_unit",
     "series",
     "shock_response_spectrum",
+    "snubber_rebound",
     "turned",
     "unit_factor",
     "unit_table",
@@ -383,6 +406,8 @@ class Mount(_Value):
         law: _Law | Sequence[_Law | None] | None = None,
         allowed: Sequence[Allowed] | None = None,
         creep_per_decade: _Number | None = None,
+        curve: Curve | None = None,
+        dynamic_ratio: _Number | None = None,
     ) -> Self: ...
     @property
     def name(self) -> str: ...
@@ -404,6 +429,8 @@ class Mount(_Value):
     def law(self) -> list[_Law | None]: ...
     @property
     def load_range(self) -> LoadRange: ...
+    @property
+    def curve(self) -> Curve | None: ...
     @property
     def allowed(self) -> list[Allowed]: ...
     @property
@@ -667,6 +694,93 @@ def series(
 ) -> Mount: ...
 
 @final
+class Curve(_Value):
+    def __new__(cls, deflection: _Number | _Vector, load: _Number | _Vector) -> Self: ...
+    @staticmethod
+    def compression(thickness: _Number, terms: Sequence[tuple[_Number, float, float]]) -> Curve: ...
+    def force(self, deflection: _Number | _Vector) -> _Float: ...
+    def tangent(self, deflection: _Number | _Vector) -> _Float: ...
+    def energy(self, deflection: _Number | _Vector) -> _Float: ...
+    def deflection(self, load: _Number | _Vector) -> _Float: ...
+    @property
+    def range(self) -> tuple[float, float]: ...
+
+@final
+class Bridge(_Value):
+    def __new__(
+        cls,
+        position: _Vector,
+        stiffness: _Vector,
+        damping: _Number | _Vector | None = None,
+        loss_factor: _Number | _Vector | None = None,
+        axes: _Matrix | None = None,
+        static_stiffness: _Vector | None = None,
+        name: str = "",
+        kind: str = "",
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def position(self) -> _Float: ...
+    @property
+    def axes(self) -> _Float: ...
+    @property
+    def stiffness(self) -> _Float: ...
+    @property
+    def static_stiffness(self) -> _Float: ...
+    @property
+    def damping(self) -> _Float: ...
+    @property
+    def loss_factor(self) -> _Float: ...
+
+@final
+class Stop(_Value):
+    def __new__(
+        cls,
+        position: _Vector,
+        direction: _Direction,
+        gap: _Number,
+        stiffness: _Number,
+        gap_behind: _Number | None = None,
+        damping: _Number | None = None,
+        loss_factor: _Number | None = None,
+        name: str = "",
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def position(self) -> _Float: ...
+    @property
+    def direction(self) -> _Float: ...
+    @property
+    def gap(self) -> float: ...
+    @property
+    def gap_behind(self) -> float | None: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def damping(self) -> float: ...
+    @property
+    def loss_factor(self) -> float: ...
+
+@final
+class Rebound(_Value):
+    @property
+    def deflection(self) -> float: ...
+    @property
+    def force(self) -> float: ...
+    @property
+    def force_without_stop(self) -> float: ...
+    @property
+    def touches(self) -> bool: ...
+
+def snubber_rebound(
+    mass: _Number, stiffness: _Number, stop_stiffness: _Number, gap: _Number, speed: _Number
+) -> Rebound: ...
+
+@final
 class Wrench(_Value):
     def __new__(
         cls, force: _Vector | None = None, moment: _Vector | None = None, at: _Vector | None = None
@@ -687,6 +801,165 @@ class Case(_Value):
     def body(self) -> RigidBody: ...
     @property
     def loads(self) -> list[Wrench]: ...
+
+@final
+class Die(_Value):
+    def __new__(
+        cls,
+        name: str,
+        mass: _Number,
+        center: _Vector,
+        size: _Vector | None = None,
+        off_center: _Vector | None = None,
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def mass(self) -> float: ...
+    @property
+    def center(self) -> _Float: ...
+    @property
+    def size(self) -> _Float | None: ...
+    @property
+    def off_center(self) -> _Float | None: ...
+
+@final
+class DieSet(_Value):
+    def __new__(cls, dies: Sequence[Die], mounted: str | None = None) -> Self: ...
+    def cases(self, body: RigidBody) -> list[Case]: ...
+    def without_die(self, body: RigidBody) -> RigidBody: ...
+    def with_die(self, body: RigidBody, name: str) -> RigidBody: ...
+    @property
+    def dies(self) -> list[Die]: ...
+    @property
+    def mounted(self) -> str | None: ...
+    @property
+    def heaviest(self) -> Die | None: ...
+    @property
+    def lightest(self) -> Die | None: ...
+
+@final
+class RollingBolster(_Value):
+    def __new__(
+        cls,
+        mass: _Number,
+        center: _Vector,
+        direction: _Direction,
+        travel: _Number,
+        wheel_base: _Number,
+        rails: Sequence[_Vector],
+        *,
+        size: _Vector | None = None,
+        carries: Sequence[Die] = ...,
+        name: str = "bolster",
+    ) -> Self: ...
+    def cases(self, body: RigidBody) -> list[Case]: ...
+    def rolled(self, body: RigidBody, distance: _Number) -> RigidBody: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def load(self) -> float: ...
+    @property
+    def travel(self) -> float: ...
+    @property
+    def rail_end(self) -> float: ...
+    @property
+    def places(self) -> list[tuple[str, float]]: ...
+
+@final
+class SetDown(_Value):
+    def __new__(cls, name: str, die: Die, impact_factor: _Number | None = None) -> Self: ...
+    def case(self, without_die: RigidBody, gravity: _Number | None = None) -> Case: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def die(self) -> Die: ...
+    @property
+    def impact_factor(self) -> float: ...
+
+@final
+class Cart(_Value):
+    def __new__(
+        cls,
+        name: str,
+        at: _Vector,
+        mass: _Number | None = None,
+        push: _Vector | None = None,
+    ) -> Self: ...
+    def case(self, without_die: RigidBody) -> Case: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def at(self) -> _Float: ...
+    @property
+    def mass(self) -> float: ...
+    @property
+    def push(self) -> _Float: ...
+
+@final
+class EmergencyStop(_Value):
+    def __new__(
+        cls,
+        name: str,
+        inertia: _Number,
+        speed: _Number,
+        brake_time: _Number,
+        axis: _Direction,
+    ) -> Self: ...
+    def dynamic_load_factor(self, frequency: _Number) -> float: ...
+    def case(self, body: RigidBody, factor: float = 2.0) -> Case: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def inertia(self) -> float: ...
+    @property
+    def speed(self) -> float: ...
+    @property
+    def brake_time(self) -> float: ...
+    @property
+    def axis(self) -> _Float: ...
+    @property
+    def torque(self) -> float: ...
+    @property
+    def pulse(self) -> Rectangular: ...
+
+@final
+class Assumption(_Value):
+    @property
+    def key(self) -> str: ...
+    @property
+    def what(self) -> str: ...
+    @property
+    def value(self) -> float: ...
+    @property
+    def low(self) -> float: ...
+    @property
+    def high(self) -> float: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def confirm(self) -> str: ...
+    @property
+    def source(self) -> str: ...
+
+@final
+class FirstAnswer(_Value):
+    @property
+    def body(self) -> RigidBody: ...
+    @property
+    def die(self) -> Die | None: ...
+    @property
+    def moving_mass(self) -> float: ...
+    @property
+    def slide_force(self) -> float: ...
+    @property
+    def slide(self) -> Wrench: ...
+    @property
+    def slide_at(self) -> _Float: ...
+    @property
+    def stroke_rate(self) -> float: ...
+    @property
+    def assumptions(self) -> list[Assumption]: ...
 
 @final
 class HalfSine(_Value):
@@ -787,6 +1060,8 @@ class Installation(_Value):
         *,
         cases: Sequence[Case] = ...,
         points: Mapping[str, _Vector] | None = None,
+        stops: Sequence[Stop] = ...,
+        bridges: Sequence[Bridge] = ...,
     ) -> Self: ...
     def statics(
         self,
@@ -797,15 +1072,27 @@ class Installation(_Value):
         floor_height: _Vector | None = None,
     ) -> Statics: ...
     def load_cases(self, *, unilateral: bool = False) -> Envelope: ...
+    def envelope(self, *, unilateral: bool = False) -> Envelope: ...
+    def rail_step(
+        self,
+        to: str,
+        start: str | None = None,
+        points: Sequence[str] | None = None,
+        *,
+        unilateral: bool = False,
+        gravity_stiffness: bool = False,
+    ) -> RailStep: ...
+    def with_cases(self, cases: Sequence[Case]) -> Self: ...
     def stability(self, case: str | None = None) -> Stability: ...
     def unevenness(self) -> Unevenness: ...
     def shock(
         self,
         pulse: _Pulse,
-        direction: _Direction,
+        direction: _Direction | None = None,
         point: _Point | None = None,
         duration: _Number | None = None,
         *,
+        moment: _Direction | None = None,
         dt: _Number | None = None,
         case: str | None = None,
     ) -> Shock: ...
@@ -823,6 +1110,62 @@ class Installation(_Value):
     def response(
         self, frequency: _Number | _Vector, wrench: Wrench, case: str | None = None
     ) -> Response: ...
+    def what_if_bridged(
+        self,
+        bridge: Bridge,
+        frequency: _Number | _Vector,
+        *,
+        damping_ratio: _Number | None = None,
+        case: str | None = None,
+    ) -> WhatIfBridged: ...
+    @property
+    def stops(self) -> list[Stop]: ...
+    @property
+    def bridges(self) -> list[Bridge]: ...
+    def check_loads(self) -> Checks: ...
+    def check_walking(
+        self,
+        motion: Shock | Response,
+        friction: _Number | None = None,
+        safety: _Number | None = None,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_lateral(
+        self,
+        motion: Shock | Response,
+        limit: _Number,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_contact(
+        self,
+        motion: Shock | Response,
+        reserve: _Number | None = None,
+        *,
+        case: str | None = None,
+        name: str = "motion",
+    ) -> Checks: ...
+    def check_sideways(
+        self,
+        acceleration: _Number,
+        hold_down: _Number | None = None,
+        *,
+        share: _Number | None = None,
+    ) -> Checks: ...
+    def check_level(self, limit: _Number) -> Checks: ...
+    def check_travel(
+        self,
+        floor: _Number | None = None,
+        settlement: _Number | None = None,
+        reserve: _Number | None = None,
+        creep_time: _Number | None = None,
+    ) -> Checks: ...
+    def check_interface(
+        self, interface: Interface, motions: dict[str, Shock | Response] | None = None
+    ) -> Checks: ...
     @property
     def body(self) -> RigidBody: ...
     @property
@@ -846,6 +1189,16 @@ class Statics(_Value):
     @property
     def lifted(self) -> list[str]: ...
     @property
+    def beside(self) -> dict[str, _Float]: ...
+    @property
+    def touching(self) -> list[str]: ...
+    @property
+    def way_to_go(self) -> dict[str, float]: ...
+    @property
+    def newton_steps(self) -> int: ...
+    @property
+    def residual(self) -> float: ...
+    @property
     def warnings(self) -> list[str]: ...
     @property
     def load(self) -> _Float: ...
@@ -859,6 +1212,29 @@ class Statics(_Value):
     def tilt(self) -> _Float: ...
     @property
     def lift_gap(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class WhatIfBridged(_Value):
+    @property
+    def bridge(self) -> str: ...
+    @property
+    def damping_ratio(self) -> float | None: ...
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def floor_force_before(self) -> _Float: ...
+    @property
+    def floor_force_after(self) -> _Float: ...
+    @property
+    def mode_frequency_before(self) -> _Float: ...
+    @property
+    def mode_frequency_after(self) -> _Float: ...
+    @property
+    def damping_ratio_before(self) -> _Float: ...
+    @property
+    def damping_ratio_after(self) -> _Float: ...
     def to_xarray(self) -> xr.Dataset: ...
     def _repr_html_(self) -> str: ...
 
@@ -897,7 +1273,10 @@ class Unevenness(_Value):
 @final
 class Envelope(_Value):
     def governing(
-        self, field: Literal["load_min", "load_max", "lateral_max", "deflection_max", "tilt"]
+        self,
+        field: Literal[
+            "load_min", "load_max", "lateral_max", "deflection_max", "tilt", "rise", "sinking"
+        ],
     ) -> list[str]: ...
     @property
     def cases(self) -> list[str]: ...
@@ -913,6 +1292,27 @@ class Envelope(_Value):
     def lateral_max(self) -> _Float: ...
     @property
     def deflection_max(self) -> _Float: ...
+    @property
+    def tilt(self) -> _Float: ...
+    @property
+    def rise(self) -> _Float: ...
+    @property
+    def sinking(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class RailStep(_Value):
+    @property
+    def start(self) -> str: ...
+    @property
+    def to(self) -> str: ...
+    @property
+    def points(self) -> list[str]: ...
+    @property
+    def rise(self) -> _Float: ...
+    @property
+    def shift(self) -> _Float: ...
     @property
     def tilt(self) -> _Float: ...
     def to_xarray(self) -> xr.Dataset: ...
@@ -1189,6 +1589,8 @@ class Input(_Value):
     @property
     def assumed(self) -> bool: ...
     @property
+    def confirm(self) -> str | None: ...
+    @property
     def default(self) -> str | None: ...
     @property
     def informational(self) -> bool: ...
@@ -1234,6 +1636,84 @@ class Check(_Value):
     def source(self) -> str: ...
 
 @final
+class Checks(_Value):
+    def __new__(cls, checks: Sequence[Check]) -> Self: ...
+    def __len__(self) -> int: ...
+    @overload
+    def __getitem__(self, index: int, /) -> Check: ...
+    @overload
+    def __getitem__(self, index: slice, /) -> Checks: ...
+    def __add__(self, other: Checks, /) -> Checks: ...
+    def filter(
+        self,
+        question: str | None = None,
+        *,
+        verdict: Literal["OK", "OK IF", "NO"] | None = None,
+        case: str | None = None,
+        source: str | None = None,
+        margin_below: float | None = None,
+    ) -> Checks: ...
+    def to_dict(self) -> dict[str, list[Any]]: ...
+    @property
+    def verdict(self) -> str | None: ...
+    @property
+    def governing(self) -> Check | None: ...
+    @property
+    def demand(self) -> _Float: ...
+    @property
+    def capacity(self) -> _Float: ...
+    @property
+    def margin(self) -> _Float: ...
+    @property
+    def low(self) -> _Float: ...
+    @property
+    def high(self) -> _Float: ...
+    @property
+    def holds(self) -> _Bool: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class Interface(_Value):
+    def __new__(
+        cls,
+        name: str,
+        at: _Vector,
+        directions: str = "xyz",
+        *,
+        aligned_in: str | None = None,
+        static_limit: _Number | None = None,
+        dynamic_limit: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def at(self) -> _Float: ...
+    @property
+    def directions(self) -> str: ...
+    @property
+    def aligned_in(self) -> str | None: ...
+    @property
+    def static_limit(self) -> float | None: ...
+    @property
+    def dynamic_limit(self) -> float | None: ...
+class Ask(_Value):
+    @property
+    def path(self) -> str: ...
+    @property
+    def label(self) -> str: ...
+    @property
+    def confirm(self) -> str | None: ...
+    @property
+    def reach(self) -> float: ...
+    @property
+    def flips(self) -> bool: ...
+    @property
+    def question(self) -> str: ...
+    @property
+    def case(self) -> str: ...
+
+@final
 class Study(_Value):
     def to_json(self) -> str: ...
     def statics(self, case: str) -> Statics: ...
@@ -1254,9 +1734,13 @@ class Study(_Value):
     @property
     def verdict(self) -> str | None: ...
     @property
+    def asks(self) -> list[Ask]: ...
+    @property
+    def rail_steps(self) -> list[RailStep]: ...
+    @property
     def figures(self) -> list[Figure]: ...
     @property
-    def checks(self) -> list[Check]: ...
+    def checks(self) -> Checks: ...
     @property
     def inputs(self) -> list[Input]: ...
     @property
@@ -1280,6 +1764,39 @@ class Study(_Value):
 def turned(
     about_x: _Number | None = None, about_y: _Number | None = None, about_z: _Number | None = None
 ) -> _Float: ...
+def fatigue_check(
+    stroke_rate_spm: float,
+    years: float,
+    endurance: float,
+    *,
+    hours_per_day: float = 24.0,
+    utilization: float = 0.7,
+    days_per_year: float = 365.0,
+) -> Check: ...
+def friction_needed(
+    position: Sequence[_Vector], load: _Vector, force: _Vector, yaw: _Number
+) -> float: ...
+def lift_off_checks(
+    natural_frequency: _Number,
+    *,
+    velocity: _Number | None = None,
+    impulse: _Number | None = None,
+    force: _Number | None = None,
+    frequency: _Number | None = None,
+    mass: _Number | None = None,
+    gravity: _Number | None = None,
+) -> Checks: ...
+def first_answer(
+    kind: Literal["straight-side", "gap-frame", "hydraulic"],
+    tonnage: _Number,
+    outline: _Vector,
+    stroke_rate: _Number,
+    stroke: _Number,
+    heaviest_die: _Number | None = None,
+    *,
+    mass: _Number | None = None,
+    assumed: Mapping[str, float] | None = None,
+) -> FirstAnswer: ...
 def shock_response_spectrum(
     signal: _Vector | _Pulse,
     sample_rate: _Number | None,
@@ -1290,6 +1807,7 @@ def shock_response_spectrum(
     ] = "absolute_acceleration",
 ) -> ShockSpectrum: ...
 def job_template() -> str: ...
+def job_template_of_facts() -> str: ...
 def parse_quantity(argument: str, text: str, dimension: str) -> float: ...
 def format_quantity(value: float, unit: str, digits: int | None = None) -> str: ...
 def reading_unit(si: str, units: str) -> str: ...

@@ -26,6 +26,7 @@
 
 mod fourier;
 mod internal;
+mod joint;
 mod model;
 mod motion;
 mod output;
@@ -39,6 +40,7 @@ mod spectra;
 
 pub use super::roots::TimeModel;
 pub use fourier::FourierNote;
+pub use joint::Joint;
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};

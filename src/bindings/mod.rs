@@ -5,11 +5,17 @@
 mod air_spring;
 mod allowed;
 mod body;
+mod bridge;
 mod catalog;
+mod checks;
 mod combine;
 mod convert;
+mod curve;
 mod damper;
+mod die;
 mod error;
+mod estimate;
+mod handling;
 mod installation;
 mod job;
 mod labeled;
@@ -23,6 +29,8 @@ mod rubber_load;
 mod shape;
 mod spectrum;
 mod spring;
+mod standing;
+mod stop;
 mod stored;
 mod study;
 mod units;
@@ -40,15 +48,29 @@ mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
+    use super::bridge::PyBridge;
+    #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
+    #[pymodule_export]
+    use super::checks::{
+        PyCheck, PyChecks, PyInterface, fatigue_check, lift_off_checks, py_friction_needed,
+    };
     #[pymodule_export]
     use super::combine::{parallel, series};
     #[pymodule_export]
+    use super::curve::PyCurve;
+    #[pymodule_export]
     use super::damper::PyViscousDamper;
+    #[pymodule_export]
+    use super::die::{PyDie, PyDieSet, PyRollingBolster};
+    #[pymodule_export]
+    use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
+    #[pymodule_export]
+    use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
-    use super::job::{PyInput, PyJob, job_template};
+    use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
     use super::law::{
         PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
@@ -66,8 +88,8 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness,
+        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability,
+        PyStatics, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
@@ -78,7 +100,9 @@ mod _core {
     #[pymodule_export]
     use super::spring::PyCoilSpring;
     #[pymodule_export]
-    use super::study::{PyCheck, PyFigure, PyStudy};
+    use super::stop::{PyRebound, PyStop, snubber_rebound};
+    #[pymodule_export]
+    use super::study::{PyAsk, PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -5,6 +5,7 @@ use pyo3::prelude::*;
 use super::allowed::{PyAllowed, listed};
 use super::body::{axes_or_floor, matrix, vector};
 use super::convert::{one_or_three, scalar, vector3};
+use super::curve::PyCurve;
 use super::error::to_py;
 use super::law::{one_or_three_laws, to_python};
 use super::stored::stored;
@@ -104,6 +105,12 @@ stored!(PyLoadRange, LoadRange);
 ///     Limits of the part itself.
 /// creep_per_decade : float, optional
 ///     Growth of the static deflection in one decade of time, as a part of it; none by default.
+/// curve : Curve, optional
+///     Static load over compression along the third axis; the third entries of the stiffnesses are
+///     then those of the unloaded curve.
+/// dynamic_ratio : float, optional
+///     Dynamic stiffness over the tangent of the curve; by default the ratio of the stiffnesses
+///     along the third axis.
 ///
 /// Raises
 /// ------
@@ -116,7 +123,8 @@ impl PyMount {
     #[new]
     #[pyo3(signature = (position, stiffness=None, damping=None, loss_factor=None, axes=None,
                         static_stiffness=None, load_range=None, name="", *,
-                        rotational_stiffness=None, law=None, allowed=None, creep_per_decade=None))]
+                        rotational_stiffness=None, law=None, allowed=None, creep_per_decade=None,
+                        curve=None, dynamic_ratio=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         position: &Bound<'_, PyAny>,
@@ -131,6 +139,8 @@ impl PyMount {
         law: Option<&Bound<'_, PyAny>>,
         allowed: Option<Vec<PyRef<'_, PyAllowed>>>,
         creep_per_decade: Option<&Bound<'_, PyAny>>,
+        curve: Option<PyRef<'_, PyCurve>>,
+        dynamic_ratio: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let three = |value: &Bound<'_, PyAny>, argument, dimension| {
             vector3(value, argument, dimension).map(<[f64; 3]>::from)
@@ -178,6 +188,21 @@ impl PyMount {
         if let Some(value) = creep_per_decade {
             let creep = scalar(value, "creep_per_decade", Dimension::RATIO)?;
             mount = mount.with_creep_per_decade(creep).map_err(to_py)?;
+        }
+        let ratio = dynamic_ratio
+            .map(|value| scalar(value, "dynamic_ratio", Dimension::RATIO))
+            .transpose()?;
+        match curve {
+            Some(curve) => mount = mount.with_curve(curve.0.clone(), ratio).map_err(to_py)?,
+            None if ratio.is_some() => {
+                return Err(to_py(Error::invalid(
+                    "dynamic_ratio",
+                    "given without a curve",
+                    "is the ratio of dynamic stiffness to the tangent of a curve",
+                    "give curve, or stiffness and static_stiffness",
+                )));
+            }
+            None => {}
         }
         Ok(Self(mount.with_name(name)))
     }
@@ -235,6 +260,12 @@ impl PyMount {
     #[getter]
     fn rotational_stiffness<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         vector(py, &self.0.rotational_stiffness.into())
+    }
+
+    /// Static load over compression along the third axis.
+    #[getter]
+    fn curve(&self) -> Option<PyCurve> {
+        self.0.curve.clone().map(PyCurve)
     }
 
     /// Vertical load it may carry.

@@ -9,10 +9,10 @@ use std::cell::RefCell;
 
 use super::law;
 use super::names::{Names, find};
-use super::node::Node;
+use super::node::{Node, Value};
 use super::part::{self, part};
 use crate::error::Result;
-use crate::law::Dynamic;
+use crate::law::{Curve, Dynamic};
 use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount};
 use crate::units::Dimension;
 
@@ -25,6 +25,8 @@ struct Properties {
     loss_factor: Option<[f64; 3]>,
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
+    curve: Option<Curve>,
+    dynamic_ratio: Option<f64>,
     laws: Option<[Option<Dynamic>; 3]>,
     allowed: Option<Vec<Allowed>>,
     creep_per_decade: Option<f64>,
@@ -51,6 +53,8 @@ impl Properties {
             load_range: self.load_range.or(range),
             allowed: (!limits.is_empty()).then_some(limits),
             creep_per_decade: self.creep_per_decade.or(Some(made.creep_per_decade)),
+            curve: self.curve.or(made.curve),
+            dynamic_ratio: self.dynamic_ratio,
             laws: lawful.then_some(made.dynamic),
         }
     }
@@ -92,7 +96,8 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
         // What no mount takes stays in the file as an alternative and changes no result.
         let taken = model.taken.borrow();
         let parts = part::KEYS.iter().filter(|_| !taken.contains(&"stiffness"));
-        for key in KEYS.iter().filter(|key| !taken.contains(key)).chain(parts) {
+        let own = KEYS.iter().chain(&VERTICAL).filter(|key| !taken.contains(key));
+        for key in own.chain(parts) {
             root.context.mark_informational(&format!("{}.{key}", model.path));
         }
     }
@@ -185,11 +190,20 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
         }
         at_rest
     });
+    let given = own.curve.clone().or_else(|| model.lend("curve", shared.curve.clone()));
+    let curve = given.map(|curve| (curve, dynamic_ratio(node, &own, model)));
+    if curve.is_none() || matches!(curve, Some((_, None))) {
+        // These entries count: a curve without a ratio of its own takes theirs.
+        VERTICAL.iter().for_each(|key| model.taken.borrow_mut().push(key));
+    } else {
+        VERTICAL.iter().for_each(|key| node.context.mark_informational(&node.join(key)));
+    }
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
     let allowed = own.allowed.or_else(|| model.lend("allowed", shared.allowed.clone()));
     let creep =
         own.creep_per_decade.or_else(|| model.lend("creep_per_decade", shared.creep_per_decade));
-    if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) && !lawful.contains(&true) {
+    let stiff = stiffness.iter().chain(&rotational).any(|&k| k != 0.0);
+    if !stiff && curve.is_none() && !lawful.contains(&true) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
     let build = || {
@@ -204,7 +218,10 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
             .with_load_range(load_range.unwrap_or_default())
             .with_allowed(allowed.unwrap_or_default())
             .with_creep_per_decade(creep.unwrap_or(0.0))?;
-        Ok(mount)
+        match curve {
+            Some((curve, ratio)) => mount.with_curve(curve, ratio),
+            None => Ok(mount),
+        }
     };
     let mount = build().map_err(|e| node.blame(e))?;
     node.finish()?;
@@ -220,8 +237,25 @@ fn laws_of(own: Option<[Option<Dynamic>; 3]>, stiff: bool, model: &Model) -> [Op
     own.or(inherited).unwrap_or([None, None, None])
 }
 
+/// The ratio of a curve: as given, 1 where no static stiffness tells it apart, `None` where the
+/// stiffnesses do.
+fn dynamic_ratio(node: &Node<'_>, own: &Properties, model: &Model) -> Option<f64> {
+    let shared = &model.properties;
+    let told_apart = own.static_stiffness.is_some()
+        || (own.stiffness.is_none() && shared.static_stiffness.is_some());
+    let given = own.dynamic_ratio.or_else(|| model.lend("dynamic_ratio", shared.dynamic_ratio));
+    if given.is_some() || told_apart {
+        return given;
+    }
+    let reason = "not given: the dynamic stiffness is the tangent of the curve";
+    Some(node.default("dynamic_ratio", 1.0, "", reason, vec![]))
+}
+
+/// Entries that a curve with a ratio of its own leaves without effect.
+const VERTICAL: [&str; 2] = ["stiffness[2]", "static_stiffness[2]"];
+
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 13] = [
+const KEYS: [&str; 15] = [
     "stiffness",
     "static_stiffness",
     "damping",
@@ -235,6 +269,8 @@ const KEYS: [&str; 13] = [
     law::KEYS[4],
     "allowed",
     "creep_per_decade",
+    "curve",
+    "dynamic_ratio",
 ];
 
 fn properties(node: &Node<'_>) -> Result<Properties> {
@@ -249,7 +285,13 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
         laws: law::laws(node)?,
         allowed: node.has("allowed").then(|| allowed(node)).transpose()?,
         creep_per_decade: node.optional_quantity("creep_per_decade", Dimension::RATIO)?,
+        curve: node.optional("curve").map(|rows| curve(node, &rows)).transpose()?,
+        dynamic_ratio: node.optional_quantity("dynamic_ratio", Dimension::RATIO)?,
     })
+}
+
+fn curve(node: &Node<'_>, rows: &Value<'_>) -> Result<Curve> {
+    Curve::table(&rows.curve()?).map_err(|e| node.blame(e))
 }
 
 fn load_range(node: &Node<'_>) -> Result<LoadRange> {

@@ -10,6 +10,7 @@ use super::raw::Source;
 use super::register::{Input, label};
 use crate::error::did_you_mean;
 use crate::error::{Error, Result};
+use crate::machine::Assumption;
 use crate::units::Dimension;
 
 /// What all cursors of one reading share.
@@ -38,7 +39,11 @@ impl Context<'_> {
         inputs.sort_by_key(|(at, _)| *at);
         inputs
             .into_iter()
-            .map(|(_, input)| Input { label: label(root, &input.path), ..input })
+            .map(|(_, input)| {
+                let named = !input.label.is_empty();
+                let label = if named { input.label } else { label(root, &input.path) };
+                Input { label, ..input }
+            })
             .collect()
     }
 }
@@ -224,6 +229,7 @@ impl<'a> Node<'a> {
             high,
             source: None,
             assumed: false,
+            confirm: None,
             default: Some(reason.into()),
             informational: false,
             scales,
@@ -231,6 +237,37 @@ impl<'a> Node<'a> {
         };
         self.context.inputs.borrow_mut().push((self.at, input));
         value
+    }
+
+    /// A quantity, SI, or what is usual: an assumption with a band that enters the register.
+    pub(super) fn quantity_or_usual(
+        &self,
+        key: &'static str,
+        dimension: Dimension,
+        usual: &Assumption,
+    ) -> Result<f64> {
+        if let Some(value) = self.optional_quantity(key, dimension)? {
+            return Ok(value);
+        }
+        let path = self.join(key);
+        let value = self.context.overrides.get(&path).copied().unwrap_or(usual.value);
+        let input = Input {
+            path,
+            label: usual.what.clone(),
+            value,
+            unit: dimension.si.into(),
+            low: Some(usual.low),
+            high: Some(usual.high),
+            source: Some(usual.source.clone()),
+            assumed: true,
+            confirm: Some(usual.confirm.clone()),
+            default: Some(format!("not given: {}", usual.source)),
+            informational: false,
+            scales: Vec::new(),
+            line: self.context.source.locate(self.at).0,
+        };
+        self.context.inputs.borrow_mut().push((self.at, input));
+        Ok(value)
     }
 
     /// Three quantities, SI.

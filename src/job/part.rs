@@ -22,10 +22,13 @@ pub(super) const KEYS: [&str; 5] = ["rubber", "spring", "air_spring", "damper", 
 /// Temperatures between which a machine hall moves, C (common practice).
 const HALL_CELSIUS: [f64; 2] = [5.0, 40.0];
 
+/// A key and what reads the part under it.
+type Reader = (&'static str, fn(&Node<'_>) -> Result<Mount>);
+
 /// The mount that the parts of a model make together, if it has any.
 pub(super) fn part(node: &Node<'_>) -> Result<Option<Mount>> {
     let mut mounts = Vec::new();
-    let readers: [(&'static str, fn(&Node<'_>) -> Result<Mount>); 4] =
+    let readers: [Reader; 4] =
         [("rubber", rubber), ("spring", spring), ("air_spring", air_spring), ("damper", damper)];
     for (key, read) in readers {
         if let Some(inner) = node.table(key)? {

@@ -2,7 +2,7 @@
 //!
 //! `{ value = "42 t", band = "10 %", source = "nameplate" }`: the band is relative (`"10 %"` or
 //! `0.1`), a quantity (`"2 t"`), or given by its ends `low` and `high`. `assumed = true` or
-//! `source = "assumed"` marks an assumption. A vector with one band counts as one input: a factor
+//! `source = "assumed"` marks an assumption, and `confirm` says who can confirm it. A vector with one band counts as one input: a factor
 //! that scales its three numbers together.
 
 use toml::de::DeValue;
@@ -18,7 +18,11 @@ struct Note {
     band: Band,
     source: Option<String>,
     assumed: bool,
+    confirm: Option<String>,
 }
+
+/// The band around a value that the trade knows, and why.
+type Usual<'a> = (fn(f64) -> [f64; 2], &'a str);
 
 #[derive(Default)]
 enum Band {
@@ -54,7 +58,7 @@ impl Value<'_> {
         &self,
         dimension: Dimension,
         informational: bool,
-        usual: Option<(fn(f64) -> [f64; 2], &str)>,
+        usual: Option<Usual<'_>>,
     ) -> Result<f64> {
         let (value, mut note) = match self.value {
             DeValue::Table(_) => {
@@ -97,6 +101,36 @@ impl Value<'_> {
                 Ok(values.map(|v| v * factor))
             }
         }
+    }
+
+    /// Rows [deflection, load] in m and N; one band on the list scales the loads together.
+    pub(super) fn curve(&self) -> Result<Vec<(f64, f64)>> {
+        let expected = "a list of rows [deflection, load]";
+        let (list, note) = match self.value {
+            DeValue::Table(_) => {
+                let node = self.table(expected)?;
+                let list = node.required("value", expected)?;
+                (list, Some(node.note(Dimension::FORCE)?))
+            }
+            _ => (self.clone(), None),
+        };
+        let read = |item: &Value<'_>, dimension| match note {
+            Some(_) => item.plain(dimension),
+            None => item.quantity(dimension),
+        };
+        let mut rows = Vec::new();
+        for row in list.items(expected)? {
+            let [deflection, load] = &row.items("a row [deflection, load]")?[..] else {
+                return Err(row.wrong("a row [deflection, load]"));
+            };
+            rows.push((read(deflection, Dimension::LENGTH)?, read(load, Dimension::FORCE)?));
+        }
+        if let Some(note) = note {
+            let loads = rows.iter().map(|row| row.1).collect();
+            let factor = self.factor(Dimension::FORCE, note, loads)?;
+            rows.iter_mut().for_each(|row| row.1 *= factor);
+        }
+        Ok(rows)
     }
 
     /// One quantity for all three directions, or three.
@@ -298,6 +332,7 @@ impl Value<'_> {
             high,
             source: note.source,
             assumed: note.assumed,
+            confirm: note.confirm,
             default: None,
             informational,
             scales,
@@ -324,8 +359,9 @@ impl Node<'_> {
         let source = self.optional_text("source")?;
         let says_so = source.as_deref().is_some_and(|s| s.eq_ignore_ascii_case("assumed"));
         let assumed = self.boolean_or("assumed", says_so)?;
+        let confirm = self.optional_text("confirm")?;
         self.finish()?;
-        Ok(Note { band, source, assumed })
+        Ok(Note { band, source, assumed, confirm })
     }
 }
 

@@ -186,6 +186,14 @@ fn one_place(parts: &[Mount]) -> Result<&Mount> {
                 "make mounts that stand apart mounts of their own",
             ));
         }
+        if part.curve.is_some() {
+            return Err(Error::invalid(
+                format!("{argument}.curve"),
+                "a load-deflection curve",
+                "cannot be combined, since the parts share the load otherwise at every load",
+                "linearize the part at its working load, or give the curve to the whole",
+            ));
+        }
         if part.axes != first.axes {
             return Err(Error::invalid(
                 format!("{argument}.axes"),

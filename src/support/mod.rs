@@ -3,6 +3,7 @@
 
 pub mod air_spring;
 pub mod allowed;
+pub mod bridge;
 pub mod catalog;
 pub mod column;
 pub mod combine;
@@ -11,9 +12,11 @@ pub mod mount;
 pub mod rubber;
 pub mod screw;
 pub mod spring;
+pub mod stop;
 
 pub use air_spring::AirSpring;
 pub use allowed::{Allowed, AllowedQuantity};
+pub use bridge::Bridge;
 pub use catalog::Catalog;
 pub use combine::{parallel, series};
 pub use damper::ViscousDamper;
@@ -21,3 +24,4 @@ pub use mount::{LoadRange, Mount};
 pub use rubber::{PadOptions, RubberPad, Shape};
 pub use screw::Screw;
 pub use spring::{CoilOptions, CoilSpring, EndFixing};
+pub use stop::{Rebound, Stop, rebound};

@@ -300,6 +300,9 @@ fn parts_must_stand_at_one_place_with_one_set_of_axes() {
     let both = parallel(&[askew.clone(), askew]).unwrap();
     assert_ne!(both.axes, Matrix3::identity());
     refused(parallel(&[]), &["parts", "at least one"]);
+    let curve = underfoot::law::Curve::table(&[(0.0, 0.0), (1e-3, 1e3)]).unwrap();
+    let curved = here.clone().with_curve(curve, Some(1.0)).unwrap();
+    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "working load"]);
     let screw = here.clone().with_screw(Screw::new(2e-3, 6, 5e-3, 5e-3).unwrap());
     assert!(parallel(&[here.clone(), screw.clone()]).unwrap().screw.is_some());
     refused(parallel(&[screw.clone(), screw]), &["screw"]);

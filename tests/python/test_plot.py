@@ -30,9 +30,15 @@ def draw(name, ax, units="si"):
         ),
         "plan": lambda: plot.plan(job().installation, study().envelope, ax, units=units),
         "verdicts": lambda: plot.verdicts(study().checks, ax),
+        "what_if_bridged": lambda: plot.what_if_bridged(bridged(), ax),
     }
     assert set(draws) == set(plot.__all__)
     return draws[name]()
+
+
+def bridged():
+    pipe = uf.Bridge((1.4, 1.0, 0), (0, 0, 4e7), name="pipe")
+    return job().installation.what_if_bridged(pipe, np.geomspace(1, 100, 60))
 
 
 def axes():
@@ -60,6 +66,7 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
         ("mount_loads", "", "({force})"),
         ("plan", "({length})", "({length})"),
         ("verdicts", "(1)", ""),
+        ("what_if_bridged", "(Hz)", "force on the floor / force at the center of mass"),
     ],
 )
 def test_labels_carry_their_units(name, x, y, units):
