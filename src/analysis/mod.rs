@@ -3,6 +3,7 @@
 //! [`System`](crate::system::System) behind it.
 
 pub mod free_motion;
+pub mod leveling;
 pub mod modes;
 pub mod response;
 pub(crate) mod roots;

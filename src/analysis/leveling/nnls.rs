@@ -1,0 +1,83 @@
+//! Which non-negative parts of given columns come closest to a vector?
+//!
+//! min |E u - f|, u >= 0, by the active sets of C. L. Lawson and R. J. Hanson, Solving Least
+//! Squares Problems, 1974, chapter 23 (from memory). It gives the multipliers of a plan without
+//! its solver, and tells exactly whether limits conflict: the least-distance problem
+//! min |a|, G a >= h is that of E = [G'; h'], f = (0, ..., 0, 1), and has no solution where the
+//! residual is zero.
+
+use nalgebra::{DMatrix, DVector};
+
+/// Gradient below this part of its scale is zero.
+const ZERO: f64 = 1e-13;
+
+/// u >= 0 that minimizes |E u - f|.
+pub(super) fn nnls(e: &DMatrix<f64>, f: &DVector<f64>) -> DVector<f64> {
+    let n = e.ncols();
+    let mut u = DVector::zeros(n);
+    let mut chosen: Vec<usize> = Vec::new();
+    // Columns that rounding keeps from entering; forgotten as soon as another one enters.
+    let mut barred: Vec<usize> = Vec::new();
+    for _ in 0..10 * n + 20 {
+        let gradient = e.tr_mul(&(f - e * &u));
+        let enters = |j: &usize| {
+            let scale = e.column(*j).norm() * f.norm();
+            !chosen.contains(j) && !barred.contains(j) && gradient[*j] > ZERO * scale
+        };
+        let best = (0..n).filter(enters).max_by(|&a, &b| gradient[a].total_cmp(&gradient[b]));
+        let Some(best) = best else { break };
+        chosen.push(best);
+        settle(e, f, &mut u, &mut chosen);
+        if chosen.contains(&best) {
+            barred.clear();
+        } else {
+            barred.push(best);
+        }
+    }
+    u
+}
+
+/// Moves u to the least-squares solution of the chosen columns, letting go of those that would
+/// become negative on the way.
+fn settle(e: &DMatrix<f64>, f: &DVector<f64>, u: &mut DVector<f64>, chosen: &mut Vec<usize>) {
+    while let Some(trial) = least_squares(e, f, chosen) {
+        let toward = |(&j, &t): (&usize, &f64)| if t <= 0.0 { u[j] / (u[j] - t) } else { 1.0 };
+        let part = chosen.iter().zip(trial.iter()).map(toward).fold(1.0, f64::min);
+        let part = if part.is_finite() { part.max(0.0) } else { 0.0 };
+        for (&j, &t) in chosen.iter().zip(trial.iter()) {
+            u[j] += part * (t - u[j]);
+        }
+        let none = 1e-15 * u.amax();
+        let held = chosen.len();
+        let kept: Vec<usize> = chosen.iter().copied().filter(|&j| u[j] > none).collect();
+        for j in chosen.iter().filter(|j| !kept.contains(j)) {
+            u[*j] = 0.0;
+        }
+        *chosen = kept;
+        if chosen.len() == held || chosen.is_empty() {
+            break;
+        }
+    }
+}
+
+fn least_squares(e: &DMatrix<f64>, f: &DVector<f64>, chosen: &[usize]) -> Option<DVector<f64>> {
+    let part = e.select_columns(chosen);
+    part.svd(true, true).solve(f, 1e-13).ok()
+}
+
+/// The shortest x with rows'x <= bounds, or `None` if there is none. Lengths should be of order 1.
+pub(super) fn least_distance(rows: &[DVector<f64>], bounds: &[f64]) -> Option<DVector<f64>> {
+    let n = rows.first().map_or(0, |row| row.len());
+    let e =
+        DMatrix::from_fn(n + 1, rows.len(), |i, j| if i < n { -rows[j][i] } else { -bounds[j] });
+    let mut f = DVector::zeros(n + 1);
+    f[n] = 1.0;
+    let rest = &e * nnls(&e, &f) - f;
+    if rest.norm() < NO_DISTANCE {
+        return None;
+    }
+    Some(DVector::from_fn(n, |i, _| -rest[i] / rest[n]))
+}
+
+/// Residual below which the rows conflict; 1 / sqrt(1 + |x|^2) for rows that do not.
+const NO_DISTANCE: f64 = 1e-8;
