@@ -7,6 +7,7 @@ mod checks;
 mod extremes;
 mod frames;
 mod house;
+mod leveling;
 mod many_bodies;
 mod modes;
 mod random;
