@@ -84,8 +84,15 @@ pub(super) fn length(limits: &Limits) -> f64 {
 fn least_motion(limits: &Limits, n: usize, length: f64) -> Result<Answer> {
     let p: Vec<f64> = vec![1.0; n];
     let program = Program::over(limits, n, length);
-    let Some(x) = program.solve(&p, &vec![0.0; n])? else { return Ok(Answer::Infeasible) };
-    let start = DVector::from_vec(x) * length;
+    let start = match program.solve(&p, &vec![0.0; n]) {
+        Ok(Some(x)) => DVector::from_vec(x) * length,
+        Ok(None) => return Ok(Answer::Infeasible),
+        // On the edge of a conflict the solver cannot tell; the least distance can.
+        Err(_) => match shortest(limits, length) {
+            Some(near) => near,
+            None => return Ok(Answer::Infeasible),
+        },
+    };
     let active = (0..limits.rows.len())
         .filter(|&i| limits.rows[i].exact || limits.rows[i].excess(&start) > -TIGHT * length)
         .collect();
@@ -224,8 +231,14 @@ pub(super) fn linear(
 ) -> Result<Option<DVector<f64>>> {
     let n = cost.len();
     let program = Program::over(limits, n, length);
-    let Some(x) = program.solve(&vec![0.0; n], cost.as_slice())? else { return Ok(None) };
-    let start = DVector::from_vec(x) * length;
+    let start = match program.solve(&vec![0.0; n], cost.as_slice()) {
+        Ok(Some(x)) => DVector::from_vec(x) * length,
+        Ok(None) => return Ok(None),
+        Err(_) => match shortest(limits, length) {
+            Some(near) => near,
+            None => return Ok(None),
+        },
+    };
     vertex(limits, cost, start, length).map(Some)
 }
 

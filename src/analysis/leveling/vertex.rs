@@ -54,8 +54,49 @@ pub(super) fn vertex(
         x += &d * step;
         enter(limits, row, &mut tight, &mut basis);
     }
-    on(limits, &tight, x)
+    let x = on(limits, &tight, x)?;
+    descend(limits, cost, tight, x, length)
 }
+
+/// Exchanges tight rows of a vertex until every multiplier has its sign: the simplex method from a
+/// vertex that is the best already but for the rounding of the solver. Bland's rule ends it.
+fn descend(
+    limits: &Limits,
+    cost: &DVector<f64>,
+    tight: Vec<usize>,
+    x: DVector<f64>,
+    length: f64,
+) -> Result<DVector<f64>> {
+    let n = x.len();
+    let (mut tight, mut x) = (tight, x);
+    for _ in 0..EXCHANGES {
+        let m = DMatrix::from_fn(n, n, |i, j| limits.rows[tight[i]].row[j]);
+        let Some(inverse) = m.try_inverse() else { return Ok(x) };
+        let lambda = -inverse.tr_mul(cost);
+        let leaves = (0..n)
+            .filter(|&k| !limits.rows[tight[k]].exact && lambda[k] < -1e-9 * cost.amax())
+            .min_by_key(|&k| tight[k]);
+        let Some(k) = leaves else { return Ok(x) };
+        let d = -inverse.column(k).into_owned();
+        let steps: Vec<(f64, usize)> = rows_met(limits, &tight, &x, &d);
+        let least = steps.iter().map(|s| s.0).fold(f64::INFINITY, f64::min);
+        let same = |s: &&(f64, usize)| s.0 <= least + 1e-13 * length;
+        let Some(&(step, row)) = steps.iter().filter(same).min_by_key(|s| s.1) else {
+            return Ok(x);
+        };
+        x += &d * step;
+        tight[k] = row;
+        x = on(limits, &tight, x)?;
+    }
+    Err(Error::NotConverged {
+        what: "the vertex of the leveling plan".into(),
+        detail: format!("its rows still change after {EXCHANGES} exchanges"),
+        remedy: "widen the tolerance or the load band a little".into(),
+    })
+}
+
+/// Exchanges of the simplex method before it gives up.
+const EXCHANGES: usize = 500;
 
 /// Takes a row into the tight ones if it does not depend on them.
 fn enter(limits: &Limits, i: usize, tight: &mut Vec<usize>, basis: &mut Vec<DVector<f64>>) {
@@ -100,14 +141,25 @@ fn first_row(
     x: &DVector<f64>,
     d: &DVector<f64>,
 ) -> Option<(f64, usize)> {
+    rows_met(limits, tight, x, d).into_iter().min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// Rows met along d, and how far away.
+fn rows_met(
+    limits: &Limits,
+    tight: &[usize],
+    x: &DVector<f64>,
+    d: &DVector<f64>,
+) -> Vec<(f64, usize)> {
+    let size = d.norm();
     (0..limits.rows.len())
         .filter(|i| !tight.contains(i) && !limits.rows[*i].exact)
         .filter_map(|i| {
             let rate = limits.rows[i].row.dot(d);
             let left = -limits.rows[i].excess(x);
-            (rate > 1e-10 * limits.rows[i].row.norm()).then(|| (left.max(0.0) / rate, i))
+            (rate > 1e-10 * size * limits.rows[i].row.norm()).then(|| (left.max(0.0) / rate, i))
         })
-        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .collect()
 }
 
 /// The point nearest to x on the tight rows.
