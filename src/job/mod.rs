@@ -13,6 +13,7 @@
 
 mod analysis;
 mod case;
+mod leveling;
 mod limits;
 mod machine;
 mod mount;
@@ -36,6 +37,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::leveling::Request;
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result, finite};
 use crate::installation::{Installation, STANDARD_GRAVITY};
@@ -79,6 +81,8 @@ pub struct Job {
     pub statics: StaticsOptions,
     /// Height differences between the feet, plus or minus, for which foot loads get a band, m.
     pub floor_unevenness: Option<f64>,
+    /// How it is set level; `None` if the job does not ask.
+    pub leveling: Option<Request>,
     /// What the results are compared with.
     pub limits: Limits,
     /// Every number of the file and every default, in file order.
@@ -214,6 +218,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let transmissibility = analysis::transmissibility(&root)?;
     let harmonics = analysis::harmonics(&root, &points)?;
     let (statics, floor_unevenness) = analysis::statics(&root)?;
+    let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
     let limits = limits::limits(&root)?;
     root.finish()?;
 
@@ -232,6 +237,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         transmissibility,
         statics,
         floor_unevenness,
+        leveling,
         limits,
         inputs,
         source: Arc::clone(&source),

@@ -10,7 +10,7 @@ use std::cell::RefCell;
 use super::names::{Names, find};
 use super::node::Node;
 use crate::error::Result;
-use crate::support::{LoadRange, Mount};
+use crate::support::{LoadRange, Mount, Screw};
 use crate::units::Dimension;
 
 /// What a mount or a model says; `None` where it says nothing.
@@ -22,6 +22,7 @@ struct Properties {
     loss_factor: Option<[f64; 3]>,
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
+    screw: Option<Screw>,
 }
 
 /// A `[[mount_model]]`, and which of its keys some mount takes.
@@ -115,6 +116,7 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
         stiffness.map(|k| k * factor)
     });
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
+    let screw = own.screw.or_else(|| model.lend("screw", shared.screw));
     if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
@@ -127,7 +129,10 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
             .with_loss_factor(loss_factor)?
             .with_rotational_stiffness(rotational)?
             .with_load_range(load_range.unwrap_or_default());
-        Ok(mount)
+        Ok(match screw {
+            Some(screw) => mount.with_screw(screw),
+            None => mount,
+        })
     };
     let mount = build().map_err(|e| node.blame(e))?;
     node.finish()?;
@@ -135,13 +140,14 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
 }
 
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 6] = [
+const KEYS: [&str; 7] = [
     "stiffness",
     "static_stiffness",
     "damping",
     "loss_factor",
     "rotational_stiffness",
     "load_range",
+    "screw",
 ];
 
 fn properties(node: &Node<'_>) -> Result<Properties> {
@@ -153,6 +159,7 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
         rotational_stiffness: node
             .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
         load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
+        screw: node.table("screw")?.map(|screw| screw_of(&screw)).transpose()?,
     })
 }
 
@@ -162,4 +169,15 @@ fn load_range(node: &Node<'_>) -> Result<LoadRange> {
     let range = LoadRange::new(min, max, dynamic_max).map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(range)
+}
+
+/// Keys `pitch` and `steps_per_turn`, and what travel is left `down` and `up`.
+fn screw_of(node: &Node<'_>) -> Result<Screw> {
+    let pitch = node.quantity("pitch", Dimension::LENGTH)?;
+    let steps = node.required("steps_per_turn", "a whole number")?.whole(1)?;
+    let down = node.quantity("down", Dimension::LENGTH)?;
+    let up = node.quantity("up", Dimension::LENGTH)?;
+    let screw = Screw::new(pitch, steps, down, up).map_err(|e| node.blame(e))?;
+    node.finish()?;
+    Ok(screw)
 }

@@ -12,6 +12,7 @@
 
 mod bands;
 mod figures;
+mod leveling;
 mod results;
 mod summary;
 mod text;

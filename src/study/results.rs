@@ -4,6 +4,7 @@ use nalgebra::Vector3;
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::leveling::{Outcome, leveling_plan};
 use crate::analysis::statics::{
     Envelope, Stability, Statics, StaticsOptions, Unevenness, envelope, stability, statics,
     unevenness,
@@ -85,6 +86,8 @@ pub struct Results {
     pub bonded: Envelope,
     /// Influence of an uneven floor.
     pub unevenness: Unevenness,
+    /// The leveling plan, or why there is none; `None` if the job does not ask.
+    pub leveling: Option<Outcome>,
     /// Modes of the machine as it runs.
     pub modes: Modes,
     /// Transmissibility to a rigid floor.
@@ -133,6 +136,7 @@ impl Results {
             envelope: envelope(&as_asked)?,
             bonded,
             unevenness: unevenness(&inst.system())?,
+            leveling: job.leveling.as_ref().map(|ask| leveling_plan(inst, ask)).transpose()?,
             modes: modes(&linear)?,
             transmissibility: match &job.transmissibility {
                 Some(range) => Some(transmissibility(&linear, &range.frequencies(), None)?),
@@ -159,8 +163,14 @@ impl Results {
             .shocks
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
+        let leveling: &[String] = match &self.leveling {
+            Some(Outcome::Plan(plan)) => &plan.warnings,
+            _ => &[],
+        };
+        let leveling = leveling.iter().map(|w| format!("leveling: {w}"));
         let mut all: Vec<String> = Vec::new();
-        for warning in job.installation.warnings().into_iter().chain(statics).chain(shocks) {
+        let inputs = job.installation.warnings().into_iter();
+        for warning in inputs.chain(statics).chain(shocks).chain(leveling) {
             if !all.contains(&warning) {
                 all.push(warning);
             }

@@ -32,6 +32,7 @@ pub fn summary(study: &Study) -> String {
     verdicts(study, &mut text);
     figures(study, &mut text);
     loads(study, &mut text);
+    super::leveling::section(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
@@ -54,6 +55,7 @@ pub fn json(study: &Study) -> Result<String> {
         "cases": study.results.cases,
         "modes": study.results.modes,
         "unevenness": unevenness,
+        "leveling": study.results.leveling,
         "harmonics": study.results.harmonics,
     });
     serde_json::to_string_pretty(&value).map_err(|e| Error::NotConverged {

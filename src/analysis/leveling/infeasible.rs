@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use super::limits::{Group, Limit, LimitKind, Limits};
 use super::nnls::least_distance;
+use super::settlement::State;
 use super::solve::{length, linear};
 use crate::error::{Error, Result};
 
@@ -35,6 +36,8 @@ pub struct Conflict {
     pub gives: Vec<Give>,
     /// Names of the mounts.
     pub mount_names: Vec<String>,
+    /// The machine now.
+    pub before: State,
 }
 
 impl Conflict {
@@ -88,7 +91,8 @@ impl Conflict {
 }
 
 /// Explains limits that no adjustment keeps.
-pub(super) fn explain(limits: &Limits, n: usize, mount_names: &[String]) -> Result<Conflict> {
+pub(super) fn explain(limits: &Limits, mount_names: &[String], before: &State) -> Result<Conflict> {
+    let n = mount_names.len();
     let length = length(limits);
     let conflicting = if limits.hopeless.is_empty() {
         irreducible(limits, length)
@@ -106,7 +110,12 @@ pub(super) fn explain(limits: &Limits, n: usize, mount_names: &[String]) -> Resu
             gives.push(Give { group, amount });
         }
     }
-    Ok(Conflict { limits: conflicting, gives, mount_names: mount_names.to_vec() })
+    Ok(Conflict {
+        limits: conflicting,
+        gives,
+        mount_names: mount_names.to_vec(),
+        before: before.clone(),
+    })
 }
 
 fn irreducible(limits: &Limits, length: f64) -> Vec<LimitKind> {

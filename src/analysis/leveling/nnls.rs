@@ -42,19 +42,18 @@ pub(super) fn nnls(e: &DMatrix<f64>, f: &DVector<f64>) -> DVector<f64> {
 fn settle(e: &DMatrix<f64>, f: &DVector<f64>, u: &mut DVector<f64>, chosen: &mut Vec<usize>) {
     while let Some(trial) = least_squares(e, f, chosen) {
         let toward = |(&j, &t): (&usize, &f64)| if t <= 0.0 { u[j] / (u[j] - t) } else { 1.0 };
-        let part = chosen.iter().zip(trial.iter()).map(toward).fold(1.0, f64::min);
-        let part = if part.is_finite() { part.max(0.0) } else { 0.0 };
+        let parts: Vec<f64> = chosen.iter().zip(trial.iter()).map(toward).collect();
+        let blocked = (0..chosen.len())
+            .filter(|&i| trial[i] <= 0.0)
+            .min_by(|&a, &b| parts[a].total_cmp(&parts[b]));
+        let part = blocked.map_or(1.0, |i| if parts[i].is_finite() { parts[i] } else { 0.0 });
         for (&j, &t) in chosen.iter().zip(trial.iter()) {
             u[j] += part * (t - u[j]);
         }
-        let none = 1e-15 * u.amax();
-        let held = chosen.len();
-        let kept: Vec<usize> = chosen.iter().copied().filter(|&j| u[j] > none).collect();
-        for j in chosen.iter().filter(|j| !kept.contains(j)) {
-            u[*j] = 0.0;
-        }
-        *chosen = kept;
-        if chosen.len() == held || chosen.is_empty() {
+        let Some(blocked) = blocked else { break };
+        // What blocks goes, whatever rounding leaves of it.
+        u[chosen.remove(blocked)] = 0.0;
+        if chosen.is_empty() {
             break;
         }
     }

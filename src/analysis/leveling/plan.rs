@@ -195,7 +195,7 @@ impl Outcome {
 /// statics, [`Error::NotConverged`] if no optimum within 1e-9 was found.
 pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> {
     let n = inst.mounts.len();
-    check(inst, request)?;
+    request.check(n)?;
     let case = request.case.as_deref();
     let influence =
         Influence::of(inst, case, request.gravity_stiffness, request.frame_twist_stiffness)?;
@@ -208,11 +208,11 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
     let limits = limits(request, &influence, &before, &target, &travel);
     let names = &influence.mount_names;
     if !limits.hopeless.is_empty() {
-        return explain(&limits, n, names).map(Outcome::Conflict);
+        return explain(&limits, names, &before).map(Outcome::Conflict);
     }
     let optimum = match solve(&limits, request.objective, n)? {
         Answer::Found(a) => a,
-        Answer::Infeasible => return explain(&limits, n, names).map(Outcome::Conflict),
+        Answer::Infeasible => return explain(&limits, names, &before).map(Outcome::Conflict),
     };
     let conditions = conditions(&limits, request.objective, &optimum);
     if !conditions.hold() {
@@ -287,50 +287,55 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
     })))
 }
 
-fn check(inst: &Installation, request: &Request) -> Result<()> {
-    let n = inst.mounts.len();
-    level_tolerance(request.level_tolerance)?;
-    not_negative("reserve", request.reserve, "m")?;
-    positive("age", request.age, "s")?;
-    if let Some(band) = request.load_band {
-        not_negative("load_band", band, "")?;
-    }
-    if let Some(limit) = request.tilt_on_the_way {
-        positive("tilt_on_the_way", limit, "rad")?;
-    }
-    if let Some(settlement) = &request.settlement {
-        one_each("settlement", settlement, n, "m")?;
-    }
-    if let Some(target) = &request.target {
-        one_each("target", target, n, "N")?;
-        each(positive, "target", target, "N")?;
-    }
-    if let Some((pitch, steps)) = request.screw {
-        crate::support::Screw::new(pitch, steps, 0.0, 0.0)
-            .map_err(|e| renamed(e, "pitch", "screw_pitch"))?;
-    }
-    if let Some(travel) = &request.travel {
-        if travel.len() != n {
-            return Err(Error::Shape {
-                argument: "travel".into(),
-                found: format!("({}, 2)", travel.len()),
-                expected: format!("({n}, 2): least and greatest adjustment of each mount"),
-            });
+impl Request {
+    /// Refuses what makes no sense for `n` mounts.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] and [`Error::Shape`] naming the argument.
+    pub fn check(&self, n: usize) -> Result<()> {
+        level_tolerance(self.level_tolerance)?;
+        not_negative("reserve", self.reserve, "m")?;
+        positive("age", self.age, "s")?;
+        if let Some(band) = self.load_band {
+            not_negative("load_band", band, "")?;
         }
-        for (i, [low, high]) in travel.iter().enumerate() {
-            finite(&format!("travel[{i}][0]"), *low, "m")?;
-            finite(&format!("travel[{i}][1]"), *high, "m")?;
-            if *low > 0.0 || *high < 0.0 {
-                return Err(Error::invalid(
-                    format!("travel[{i}]"),
-                    format!("({low}, {high}) m"),
-                    "must hold zero, the position in which the screw stands now",
-                    "count travel from where the screw stands: down negative, up positive",
-                ));
+        if let Some(limit) = self.tilt_on_the_way {
+            positive("tilt_on_the_way", limit, "rad")?;
+        }
+        if let Some(settlement) = &self.settlement {
+            one_each("settlement", settlement, n, "m")?;
+        }
+        if let Some(target) = &self.target {
+            one_each("target", target, n, "N")?;
+            each(positive, "target", target, "N")?;
+        }
+        if let Some((pitch, steps)) = self.screw {
+            crate::support::Screw::new(pitch, steps, 0.0, 0.0)
+                .map_err(|e| renamed(e, "pitch", "screw_pitch"))?;
+        }
+        if let Some(travel) = &self.travel {
+            if travel.len() != n {
+                return Err(Error::Shape {
+                    argument: "travel".into(),
+                    found: format!("({}, 2)", travel.len()),
+                    expected: format!("({n}, 2): least and greatest adjustment of each mount"),
+                });
+            }
+            for (i, [low, high]) in travel.iter().enumerate() {
+                finite(&format!("travel[{i}][0]"), *low, "m")?;
+                finite(&format!("travel[{i}][1]"), *high, "m")?;
+                if *low > 0.0 || *high < 0.0 {
+                    return Err(Error::invalid(
+                        format!("travel[{i}]"),
+                        format!("({low}, {high}) m"),
+                        "must hold zero, the position in which the screw stands now",
+                        "count travel from where the screw stands: down negative, up positive",
+                    ));
+                }
             }
         }
+        Ok(())
     }
-    Ok(())
 }
 
 fn renamed(error: Error, from: &str, to: &str) -> Error {

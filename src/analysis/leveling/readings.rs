@@ -123,6 +123,8 @@ pub struct Plane {
     pub uncertainty: Option<f64>,
     /// The level's own error from reversed readings, rad.
     pub own_error: Option<f64>,
+    /// Twist above which the readings contradict a plane, rad.
+    pub twist_limit: Option<f64>,
     /// True if twist, or a reading against the fit, passes the stated limit.
     pub contradictory: bool,
     /// The readings.
@@ -221,6 +223,7 @@ pub fn plane(readings: &[Reading], options: &ReadingOptions) -> Result<Plane> {
         residual,
         uncertainty: unit_error.map(|s| s / weights.first().copied().unwrap_or(1.0)),
         own_error,
+        twist_limit: options.twist_limit,
         contradictory: false,
         readings: readings.to_vec(),
         corrected,
