@@ -8,6 +8,7 @@ mod error;
 mod installation;
 mod job;
 mod labeled;
+mod leveling;
 mod mount;
 mod pulse;
 mod results;
@@ -29,7 +30,9 @@ mod _core {
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template};
     #[pymodule_export]
-    use super::mount::{PyLoadRange, PyMount};
+    use super::leveling::{PyHeightReading, PyLevelReading, level_readings};
+    #[pymodule_export]
+    use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
@@ -37,8 +40,9 @@ mod _core {
     };
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness,
+        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
+        PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics, PyTransmissibility,
+        PyUnevenness,
     };
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};

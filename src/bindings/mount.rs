@@ -6,7 +6,7 @@ use super::body::{axes_or_floor, matrix, vector};
 use super::convert::{one_or_three, scalar, vector3};
 use super::error::to_py;
 use super::stored::stored;
-use crate::support::{LoadRange, Mount};
+use crate::support::{LoadRange, Mount, Screw};
 use crate::units::Dimension;
 
 /// The vertical load that a mount may carry.
@@ -67,6 +67,71 @@ impl PyLoadRange {
 }
 stored!(PyLoadRange, LoadRange);
 
+/// The leveling screw of a mount.
+///
+/// Parameters
+/// ----------
+/// pitch : float, str or quantity
+///     Lift in one turn, m.
+/// steps_per_turn : int
+///     Steps of one turn that can be set: 8 for eighth turns, 6 for the flats of a hexagon.
+/// down, up : float, str or quantity
+///     Travel left each way from where it stands, m, positive.
+///
+/// Raises
+/// ------
+/// InvalidError, UnitError
+#[pyclass(frozen, name = "Screw", module = "underfoot")]
+pub struct PyScrew(pub Screw);
+
+#[pymethods]
+impl PyScrew {
+    #[new]
+    fn new(
+        pitch: &Bound<'_, PyAny>,
+        steps_per_turn: u32,
+        down: &Bound<'_, PyAny>,
+        up: &Bound<'_, PyAny>,
+    ) -> PyResult<Self> {
+        let length = |value: &Bound<'_, PyAny>, name| scalar(value, name, Dimension::LENGTH);
+        let (pitch, down, up) = (length(pitch, "pitch")?, length(down, "down")?, length(up, "up")?);
+        Screw::new(pitch, steps_per_turn, down, up).map(Self).map_err(to_py)
+    }
+
+    /// Lift in one turn, m.
+    #[getter]
+    fn pitch(&self) -> f64 {
+        self.0.pitch
+    }
+
+    /// Steps of one turn that can be set.
+    #[getter]
+    fn steps_per_turn(&self) -> u32 {
+        self.0.steps_per_turn
+    }
+
+    /// Travel left downward, m.
+    #[getter]
+    fn down(&self) -> f64 {
+        self.0.down
+    }
+
+    /// Travel left upward, m.
+    #[getter]
+    fn up(&self) -> f64 {
+        self.0.up
+    }
+
+    fn __repr__(&self) -> String {
+        let s = &self.0;
+        format!(
+            "Screw(pitch={} m, steps_per_turn={}, down={} m, up={} m)",
+            s.pitch, s.steps_per_turn, s.down, s.up
+        )
+    }
+}
+stored!(PyScrew, Screw);
+
 /// A mount: three principal stiffnesses at a position.
 ///
 /// Force on the floor along each principal axis: k (1 + j eta) u + j omega c u.
@@ -91,6 +156,8 @@ stored!(PyLoadRange, LoadRange);
 ///     Tag; by default its number.
 /// rotational_stiffness : one or (3,)
 ///     About the principal axes, N m/rad.
+/// screw : Screw, optional
+///     Its leveling screw.
 ///
 /// Raises
 /// ------
@@ -103,7 +170,7 @@ impl PyMount {
     #[new]
     #[pyo3(signature = (position, stiffness, damping=None, loss_factor=None, axes=None,
                         static_stiffness=None, load_range=None, name="", *,
-                        rotational_stiffness=None))]
+                        rotational_stiffness=None, screw=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         position: &Bound<'_, PyAny>,
@@ -115,6 +182,7 @@ impl PyMount {
         load_range: Option<PyRef<'_, PyLoadRange>>,
         name: &str,
         rotational_stiffness: Option<&Bound<'_, PyAny>>,
+        screw: Option<PyRef<'_, PyScrew>>,
     ) -> PyResult<Self> {
         let three = |value: &Bound<'_, PyAny>, argument, dimension| {
             vector3(value, argument, dimension).map(<[f64; 3]>::from)
@@ -143,6 +211,9 @@ impl PyMount {
         }
         if let Some(range) = load_range {
             mount = mount.with_load_range(range.0);
+        }
+        if let Some(screw) = screw {
+            mount = mount.with_screw(screw.0);
         }
         Ok(Self(mount.with_name(name)))
     }
@@ -199,6 +270,12 @@ impl PyMount {
     #[getter]
     fn load_range(&self) -> PyLoadRange {
         PyLoadRange(self.0.load_range)
+    }
+
+    /// Its leveling screw, if it has one.
+    #[getter]
+    fn screw(&self) -> Option<PyScrew> {
+        self.0.screw.map(PyScrew)
     }
 
     fn __repr__(&self) -> String {

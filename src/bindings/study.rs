@@ -5,10 +5,11 @@ use pyo3::prelude::*;
 use super::error::to_py;
 use super::job::{PyInput, units};
 use super::results::{
-    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
-    PyTransmissibility, PyUnevenness,
+    NamedEnvelope, PlacedPlan, PlacedStatics, PyEnvelope, PyLevelingPlan, PyModes, PyResponse,
+    PyShock, PyStability, PyStatics, PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
+use crate::analysis::leveling::Outcome;
 use crate::checks::{Check, Sense};
 use crate::error::by_name;
 use crate::study::{Figure, Study};
@@ -266,6 +267,15 @@ impl PyStudy {
     #[getter]
     fn unevenness(&self) -> PyUnevenness {
         PyUnevenness(self.0.results.unevenness.clone())
+    }
+
+    /// The leveling plan; None if the job does not ask for one, or its limits conflict.
+    #[getter]
+    fn leveling(&self) -> Option<PyLevelingPlan> {
+        match &self.0.results.leveling {
+            Some(Outcome::Plan(plan)) => Some(PyLevelingPlan(PlacedPlan((**plan).clone()))),
+            _ => None,
+        }
     }
 
     /// Modes of the machine as it runs.

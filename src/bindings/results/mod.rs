@@ -1,9 +1,13 @@
 //! Result classes: what the analyses return.
 
 mod frequency;
+mod leveling;
 mod shock;
 mod statics;
 
 pub use frequency::{PyModes, PyResponse, PyTransmissibility};
+pub use leveling::{
+    PlacedPlan, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, Settled,
+};
 pub use shock::{PyPeak, PyPointHistory, PyShock};
 pub use statics::{NamedEnvelope, PlacedStatics, PyEnvelope, PyStability, PyStatics, PyUnevenness};
