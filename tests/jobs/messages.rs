@@ -126,7 +126,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "title = \"small job\"",
         "title = \"small job\"\nunit = \"us\"",
-        "job.toml:2:1: unit: \"unit\" is not a key here; did you mean \"units\"? allowed: title, units, gravity, machine, mount_model, mount, point, case, shock, transmissibility, harmonic, statics, limits",
+        "job.toml:2:1: unit: \"unit\" is not a key here; did you mean \"units\"? allowed: title, units, gravity, machine, mount_model, mount, point, case, shock, transmissibility, harmonic, statics, leveling, limits",
     ),
     (
         "title = \"small job\"",
@@ -436,7 +436,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "[limits]",
         "[limit]",
-        "job.toml:48:2: limit: \"limit\" is not a key here; did you mean \"limits\"? allowed: title, units, gravity, machine, mount_model, mount, point, case, shock, transmissibility, harmonic, statics, limits",
+        "job.toml:48:2: limit: \"limit\" is not a key here; did you mean \"limits\"? allowed: title, units, gravity, machine, mount_model, mount, point, case, shock, transmissibility, harmonic, statics, leveling, limits",
     ),
     (
         "[machine]",
@@ -491,7 +491,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "loss_factor = 0.1",
         "los_factor = 0.1",
-        "job.toml:12:1: mount_model[0].los_factor: \"los_factor\" is not a key here; did you mean \"loss_factor\"? allowed: name, stiffness, static_stiffness, damping, loss_factor, rotational_stiffness, load_range",
+        "job.toml:12:1: mount_model[0].los_factor: \"los_factor\" is not a key here; did you mean \"loss_factor\"? allowed: name, stiffness, static_stiffness, damping, loss_factor, rotational_stiffness, load_range, screw",
     ),
     (
         "name = \"bolster\"",

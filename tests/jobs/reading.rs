@@ -209,13 +209,14 @@ fn the_register_is_in_file_order_and_each_path_stands_once() {
 /// Everything of a job that a study computes from.
 fn computed(job: &Job) -> String {
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
         job.shocks,
         job.harmonics,
         job.transmissibility,
         job.statics,
         job.floor_unevenness,
+        job.leveling,
         job.limits
     )
 }

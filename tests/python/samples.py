@@ -33,6 +33,15 @@ def installation(stiffness=6e6):
     return uf.Installation(body(), mounts(stiffness), cases=[case], points={"bolster": (0, 0, 0.9)})
 
 
+def readings(scale=1.0):
+    places = ((-0.8, -0.4, 0.9), (0.8, -0.4, 0.9), (0.0, 0.5, 0.9))
+    return [
+        uf.LevelReading(f"{n} {along}", at, along, value * scale, -value * scale + 1e-5)
+        for n, at in enumerate(places)
+        for along, value in (("x", 1.2e-4), ("y", 9e-5))
+    ]
+
+
 def job():
     return uf.Job.from_text(uf._core.job_template())
 
@@ -53,6 +62,13 @@ def values(stiffness=6e6, scale=1.0):
         uf.PointMass(3.0 * scale, (1, 2, 3)),
         mounts(stiffness)[0],
         uf.LoadRange(min=1e4 * scale, max=2e6),
+        uf.Screw(2e-3 * scale, 8, 5e-3, 8e-3),
+        uf.HeightReading("rail", (0.1, 0.2, 1.0), 1e-4 * scale),
+        readings(scale)[0],
+        uf.level_readings(readings(scale)),
+        inst.leveling_influence(),
+        inst.level_from_settlement([1e-3 * scale, 0, 0, 0]),
+        inst.leveling_plan([1e-3 * scale, 0, 0, 2e-4], screw_pitch=2e-3),
         uf.Wrench(force=(1, 2, 3 * scale), moment=(4, 5, 6), at=(0, 0, 1)),
         uf.Case("die out", body(42e3 * scale)),
         *(cls(2e4 * scale, 1e-2) for cls in SIMPLE_PULSES),

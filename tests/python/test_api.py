@@ -21,7 +21,7 @@ SIGNATURES = {
     "Cylinder": "(mass, diameter, length, center, axes=None)",
     "PointMass": "(mass, center)",
     "Mount": "(position, stiffness, damping=None, loss_factor=None, axes=None,"
-    " static_stiffness=None, load_range=None, name='', *, rotational_stiffness=None)",
+    " static_stiffness=None, load_range=None, name='', *, rotational_stiffness=None, screw=None)",
     "LoadRange": "(min=None, max=None, dynamic_max=None)",
     "Wrench": "(force=None, moment=None, at=None)",
     "Case": "(name, body, loads=Ellipsis)",
@@ -31,6 +31,20 @@ SIGNATURES = {
     "Installation.load_cases": "(self, /, *, unilateral=False)",
     "Installation.stability": "(self, /, case=None)",
     "Installation.unevenness": "(self, /)",
+    "Installation.leveling_influence": "(self, /, case=None, *, gravity_stiffness=False,"
+    " frame_twist_stiffness=None)",
+    "Installation.level_from_settlement": "(self, /, settlement=None, *, subgrade_modulus=None,"
+    " plate_area=None, case=None, gravity_stiffness=False, frame_twist_stiffness=None)",
+    "Installation.leveling_plan": "(self, /, settlement=None, level_tolerance=None,"
+    " load_band=None, travel=None, raise_only=False, screw_pitch=None, *, steps_per_turn=8,"
+    " readings=None, start='level', target=None, objective='least motion', reserve=None,"
+    " frame_twist_stiffness=None, gravity_stiffness=False, tilt_on_the_way=None, age=None,"
+    " case=None)",
+    "LevelReading": "(station, at, along, value, reversed=None, *, division=None)",
+    "LevelingPlan.sheet": "(self, /, units='both', *, html=False)",
+    "level_readings": "(readings, *, level_uncertainty=None, height_uncertainty=None,"
+    " twist_limit=None)",
+    "Screw": "(pitch, steps_per_turn, down, up)",
     "Installation.modes": "(self, /, case=None)",
     "Installation.transmissibility": "(self, /, frequency, source=None, receiver='ground',"
     " case=None)",
@@ -57,6 +71,7 @@ SIGNATURES = {
 }
 ATTRIBUTES = {
     "Statics": "load deflection displacement tilt",
+    "LevelingPlan": "adjustment turns order load_after tilt_after step_load step_tilt",
     "Modes": "frequency damping_ratio shape energy",
     "Transmissibility": "matrix mount vertical",
     "Response": "displacement mount_force ground_wrench",
@@ -117,7 +132,7 @@ def test_every_public_name_is_exported_and_named_in_order():
     }
     assert all(hasattr(uf, name) for name in uf.__all__)
     assert uf.GROUND == "ground"
-    assert set(FUNCTIONS) == {"shock_response_spectrum", "turned"}
+    assert set(FUNCTIONS) == {"level_readings", "shock_response_spectrum", "turned"}
 
 
 @pytest.mark.parametrize("name", sorted(DOCUMENTED))
@@ -192,7 +207,7 @@ def test_the_stub_has_the_parameters_of_the_module():
 
 def test_the_stub_has_the_types_that_attributes_have():
     arrays = {"_Float": "float64", "_Complex": "complex128", "_Bool": "bool"}
-    plain = {"float": float, "str": str, "bool": bool}
+    plain = {"float": float, "int": int, "str": str, "bool": bool}
     values = samples.values()
     for node in ast.parse(STUB.read_text()).body:
         if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):

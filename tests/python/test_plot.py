@@ -19,6 +19,8 @@ UNITS = {"si": ("kN", "mm"), "us": ("lbf", "in")}
 def draw(name, ax, units="si"):
     shock = study().shock("blanking")
     draws = {
+        "level_change": lambda: plot.level_change(study().leveling, ax, units),
+        "leveling_plan": lambda: plot.leveling_plan(study().leveling, ax, units),
         "mode_map": lambda: plot.mode_map(study().modes, ax),
         "transmissibility": lambda: plot.transmissibility(study().transmissibility, ax),
         "shock_history": lambda: plot.shock_history(shock, ax, units=units),
@@ -50,6 +52,8 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 @pytest.mark.parametrize(
     ("name", "x", "y"),
     [
+        ("level_change", "({angle})", "({angle})"),
+        ("leveling_plan", "({length})", "({length})"),
         ("mode_map", "(Hz)", "(%)"),
         ("transmissibility", "(Hz)", "transmissibility to a rigid floor"),
         ("shock_history", "(s)", "({force})"),
@@ -62,8 +66,9 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 def test_labels_carry_their_units(name, x, y, units):
     force, length = UNITS[units]
     ax = draw(name, axes(), units)
-    assert ax.get_xlabel().endswith(x.format(force=force, length=length))
-    assert ax.get_ylabel().endswith(y.format(force=force, length=length))
+    angle = {"si": "mm/m", "us": "in/ft"}[units]
+    assert ax.get_xlabel().endswith(x.format(force=force, length=length, angle=angle))
+    assert ax.get_ylabel().endswith(y.format(force=force, length=length, angle=angle))
     assert ax.get_title()
 
 

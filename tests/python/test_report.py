@@ -38,7 +38,9 @@ def test_the_report_holds_every_part(folder):
     wanted = {"summary.md", "study.json", "checks.csv", "figures.csv", "inputs.csv"}
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
-    wanted |= {"steady_eccentric_at_full_speed.csv"}
+    wanted |= {"steady_eccentric_at_full_speed.csv", "leveling.csv"}
+    wanted |= {"leveling_sheet.html", "leveling_sheet.txt"}
+    wanted |= {"leveling_plan.png", "level_change.png"}
     wanted |= {"verdicts.png", "plan.png", "mount_loads.png", "modes.png", "transmissibility.png"}
     assert names == wanted
     assert list(folder.parent.iterdir()) == [folder]

@@ -206,6 +206,7 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
     let before = now(request, &influence, own, even.tilt, &mut warnings)?;
     let travel = travel(inst, request, &mut warnings);
     let limits = limits(request, &influence, &before, &target, &travel);
+    refuse_overflow(&limits)?;
     let names = &influence.mount_names;
     if !limits.hopeless.is_empty() {
         return explain(&limits, names, &before).map(Outcome::Conflict);
@@ -336,6 +337,19 @@ impl Request {
         }
         Ok(())
     }
+}
+
+/// Decompositions must not see what is no number.
+fn refuse_overflow(limits: &Limits) -> Result<()> {
+    let numbers = limits.rows.iter().flat_map(|l| l.row.iter().chain([&l.bound, &l.gives]));
+    if numbers.clone().all(|x| x.is_finite() && x.abs() < 1e100) {
+        return Ok(());
+    }
+    Err(Error::NotConverged {
+        what: "the leveling plan".into(),
+        detail: "its limits are too large or too small for numbers".into(),
+        remedy: "check the units of settlement, readings, tolerance and stiffness".into(),
+    })
 }
 
 fn renamed(error: Error, from: &str, to: &str) -> Error {

@@ -357,9 +357,9 @@ fn stations(readings: &[Reading]) -> Result<()> {
 fn one_direction() -> Error {
     Error::invalid(
         "readings",
-        "all along one direction",
-        "a plane needs levels along two directions, or heights",
-        "read along the other direction too",
+        "no plane follows",
+        "a plane needs levels along two directions, or heights, of sensible size",
+        "read along the other direction too; check the units",
     )
 }
 
@@ -436,7 +436,9 @@ struct Fit {
 
 /// Least squares, `None` if the columns do not tell the unknowns apart.
 fn fit(columns: &DMatrix<f64>, right: &DVector<f64>) -> Option<Fit> {
-    if columns.nrows() < columns.ncols() {
+    // Places and readings beyond all sense may overflow, and a decomposition must not see that.
+    let sound = columns.iter().chain(right.iter()).all(|x| x.abs() < 1e100);
+    if columns.nrows() < columns.ncols() || !sound {
         return None;
     }
     let scale: Vec<f64> = columns.column_iter().map(|c| c.norm()).collect();
