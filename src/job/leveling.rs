@@ -3,7 +3,7 @@
 use super::case::at_place;
 use super::names::{Names, find};
 use super::node::Node;
-use crate::analysis::leveling::plan::REST;
+use crate::analysis::leveling::request::REST;
 use crate::analysis::leveling::tolerance::{COMMON_PRACTICE, SOURCE};
 use crate::analysis::leveling::{
     Objective, Reading, ReadingOptions, Request, Start, divisions, plane,

@@ -10,7 +10,8 @@
 
 use std::fmt::Write as _;
 
-use super::plan::{LevelingPlan, Start};
+use super::plan::LevelingPlan;
+use super::request::Start;
 use super::sequence::Step;
 use crate::installation::AS_IT_RUNS;
 
