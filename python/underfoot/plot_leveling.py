@@ -60,9 +60,9 @@ def leveling_plan(plan: Any, ax: Any = None, units: str = "si") -> Any:
     )
     # Room for the words to the right, and for arrows above and below.
     low, high = at.min(axis=0), at.max(axis=0)
-    ax.set_aspect("equal", adjustable="datalim")
+    ax.set_aspect("equal", adjustable="box")
     ax.set_xlim(low[0] - 0.15 * span, high[0] + 0.55 * span)
-    ax.set_ylim(low[1] - 0.25 * span, high[1] + 0.25 * span)
+    ax.set_ylim(low[1] - 0.25 * span, high[1] + 0.3 * span)
     plot._style(ax)
     ax.legend(fontsize="small", frameon=False, loc="upper center", ncols=3)
     return ax
@@ -73,7 +73,7 @@ def _words(plan: Any, i: int, length: Any, force: Any) -> str:
     lines = [plan.mounts[i]]
     if a != 0:
         lifted = f"{length.of(a):+.3g} {length.unit}"
-        lines.append(lifted if turns is None else f"{turns:+.4g} turns, {lifted}")
+        lines.append(lifted if turns is None else f"{turns:+.3g} turns, {lifted}")
     before, after = force.of(plan.load_before[i]), force.of(plan.load_after[i])
     lines.append(f"{number(before)} \N{RIGHTWARDS ARROW} {number(after)} {force.unit}")
     return "\n".join(lines)
@@ -106,7 +106,8 @@ def level_change(plan: Any, ax: Any = None, units: str = "si") -> Any:
             place,
             xytext=(0, -12 if below else 12),
             textcoords="offset points",
-            ha="center",
+            # Toward the middle, where there is room.
+            ha="right" if place[0] > 0 else "left",
             va="top" if below else "bottom",
             fontsize="small",
             color=plot.INK,

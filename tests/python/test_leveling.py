@@ -38,7 +38,7 @@ def rows(inst, settlement, tolerance, band, travel):
     return g / length[:, None], h / length * 1e3
 
 
-@pytest.mark.parametrize("draw", draws(), ids=range(12))
+@pytest.mark.parametrize("draw", list(draws()), ids=range(12))
 def test_the_least_motion_is_that_of_a_solver_of_others(draw):
     settlement, tolerance, band = draw
     inst = press()
@@ -58,7 +58,7 @@ def test_the_least_motion_is_that_of_a_solver_of_others(draw):
     assert plan.stationarity <= 1e-9 and plan.excess <= 1e-12
 
 
-@pytest.mark.parametrize("draw", draws(), ids=range(12))
+@pytest.mark.parametrize("draw", list(draws()), ids=range(12))
 def test_the_least_travel_is_that_of_a_solver_of_others(draw):
     settlement, tolerance, band = draw
     inst = press()
@@ -79,7 +79,7 @@ def test_a_plan_of_exact_rationals_comes_back():
     mass = case["W_N"] / 9.80665
     inst = uf.Installation(uf.RigidBody(mass, (x, y, 1), (mass,) * 3), mounts)
     plan = inst.leveling_plan(
-        settlement=["1.2 mm" and 1.2e-3, 0, 0, 0], level_tolerance=0, load_band="5 %", travel="3 mm"
+        settlement=[1.2e-3, 0, 0, 0], level_tolerance=0, load_band="5 %", travel="3 mm"
     )
     np.testing.assert_allclose(plan.adjustment * 1e3, case["solution"]["a_mm"], atol=1e-12)
     names = {name: value for name, value in plan.multipliers if abs(value) > 1e-9}
