@@ -89,10 +89,8 @@ def level_change(plan: Any, ax: Any = None, units: str = "si") -> Any:
 
     ax = plot._axes(ax)
     angle = scale("rad", units)
-    # A level along x reads minus the tilt about y.
-    read = lambda tilt: angle.of(np.stack([-tilt[..., 1], tilt[..., 0]], axis=-1))  # noqa: E731
-    before, after = read(np.asarray(plan.tilt_before)), read(np.asarray(plan.tilt_after))
-    way = np.vstack([before, read(np.asarray(plan.step_tilt))])
+    before, after = (angle.of(_read(tilt)) for tilt in (plan.tilt_before, plan.tilt_after))
+    way = np.vstack([before, angle.of(_read(plan.step_tilt))])
     tolerance = angle.of(plan.level_tolerance)
     corners = tolerance * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1], [-1, -1]])
     ax.fill(*corners.T, color=plot.VERDICT_COLORS["OK"], alpha=0.25, label="tolerance")
@@ -127,3 +125,9 @@ def level_change(plan: Any, ax: Any = None, units: str = "si") -> Any:
     plot._style(ax)
     plot._legend_beside(ax)
     return ax
+
+
+def _read(tilt: Any) -> Any:
+    """What levels along x and y read: along x minus the tilt about y."""
+    tilt = np.asarray(tilt)
+    return np.stack([-tilt[..., 1], tilt[..., 0]], axis=-1)

@@ -13,23 +13,23 @@ const DAY: f64 = 86_400.0;
 
 /// Can it be leveled within its limits, how much tilt stays, do the readings agree with a plane?
 pub fn checks(asked: &Request, outcome: &Outcome) -> Result<Vec<Check>> {
-    let (broken, tilt, case) = match outcome {
+    let (kept, tilt, case) = match outcome {
         Outcome::Plan(plan) => {
-            let off = plan.quantized.as_ref().is_some_and(|q| !q.keeps_limits);
-            let way = !plan.sequence.keeps_limits;
-            (u8::from(off) + u8::from(way), plan.after.worst_tilt(), "after the plan")
+            let whole = plan.quantized.as_ref().is_none_or(|q| q.keeps_limits);
+            (whole && plan.sequence.keeps_limits, plan.after.worst_tilt(), "after the plan")
         }
         Outcome::Conflict(conflict) => {
-            (conflict.limits.len() as u8, conflict.before.worst_tilt(), "no plan: as it stands")
+            (false, conflict.before.worst_tilt(), "no plan: as it stands")
         }
     };
     // Rounding is no fault.
     let near = |value: f64, limit: f64| {
         if value > limit && value <= limit * (1.0 + 1e-9) + 1e-12 { limit } else { value }
     };
+    let possible = if kept { 1.0 } else { 0.0 };
     let tolerance = asked.level_tolerance;
     let mut all = vec![
-        Check::at_most("leveling limits in conflict", f64::from(broken), 0.0, "")?,
+        Check::at_least("leveling possible within its limits (1: yes)", possible, 1.0, "")?,
         Check::at_most("tilt after leveling", near(tilt, tolerance), tolerance, "rad")?
             .in_case(case),
     ];

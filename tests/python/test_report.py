@@ -75,7 +75,7 @@ def test_tables_are_utf8_with_units_in_the_header_and_full_rows(folder):
     bare |= {"case of least load", "case of greatest load", "what it is", "what", "component"}
     bare |= {"real", "imaginary", "peak"}
     paths = sorted(folder.glob("*.csv"))
-    assert len(paths) == 11
+    assert len(paths) == 12
     for path in paths:
         header, rows = table(path)
         assert len(set(header)) == len(header) and rows

@@ -103,7 +103,7 @@ def test_the_text_of_a_value_names_its_class_and_units(one, name):
     assert "object at 0x" not in text
     assert len(text) < 2500
     units = {"Job": "inputs", "Study": "OK|NO", "Input": "0.3)"}
-    expected = units.get(name, " kg| N| m| s| Hz| unit of the signal").split("|")
+    expected = units.get(name, " kg| N| m| s| Hz| rad| unit of the signal").split("|")
     assert any(unit in text for unit in expected), text
 
 

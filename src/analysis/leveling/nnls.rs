@@ -40,7 +40,14 @@ pub(super) fn nnls(e: &DMatrix<f64>, f: &DVector<f64>) -> DVector<f64> {
 /// Moves u to the least-squares solution of the chosen columns, letting go of those that would
 /// become negative on the way.
 fn settle(e: &DMatrix<f64>, f: &DVector<f64>, u: &mut DVector<f64>, chosen: &mut Vec<usize>) {
-    while let Some(trial) = least_squares(e, f, chosen) {
+    while !chosen.is_empty() {
+        let Some(trial) = least_squares(e, f, chosen) else {
+            // The newest depends on the others: it cannot improve anything.
+            if let Some(newest) = chosen.pop() {
+                u[newest] = 0.0;
+            }
+            continue;
+        };
         let toward = |(&j, &t): (&usize, &f64)| if t <= 0.0 { u[j] / (u[j] - t) } else { 1.0 };
         let parts: Vec<f64> = chosen.iter().zip(trial.iter()).map(toward).collect();
         let blocked = (0..chosen.len())
@@ -53,16 +60,45 @@ fn settle(e: &DMatrix<f64>, f: &DVector<f64>, u: &mut DVector<f64>, chosen: &mut
         let Some(blocked) = blocked else { break };
         // What blocks goes, whatever rounding leaves of it.
         u[chosen.remove(blocked)] = 0.0;
-        if chosen.is_empty() {
-            break;
-        }
     }
 }
 
 fn least_squares(e: &DMatrix<f64>, f: &DVector<f64>, chosen: &[usize]) -> Option<DVector<f64>> {
-    let part = e.select_columns(chosen);
-    part.svd(true, true).solve(f, 1e-13).ok()
+    tall(&e.select_columns(chosen), f)
 }
+
+/// x that minimizes |A x - f| for independent columns, refined once; `None` if they depend on each
+/// other. By Householder reflections: a singular value decomposition loses digits on such matrices
+/// of many zeros.
+pub(super) fn tall(a: &DMatrix<f64>, f: &DVector<f64>) -> Option<DVector<f64>> {
+    if a.nrows() < a.ncols() {
+        return None;
+    }
+    let (q, r) = a.clone().qr().unpack();
+    let diagonal = r.diagonal().abs();
+    if diagonal.is_empty() || diagonal.min() <= DEPENDENT * diagonal.max() {
+        return None;
+    }
+    let x = r.solve_upper_triangular(&q.tr_mul(f))?;
+    let rest = f - a * &x;
+    Some(x + r.solve_upper_triangular(&q.tr_mul(&rest))?)
+}
+
+/// The shortest x with A x = b for independent rows, refined once, and lambda with A' lambda = x.
+pub(super) fn shortest_on(
+    a: &DMatrix<f64>,
+    b: &DVector<f64>,
+) -> Option<(DVector<f64>, DVector<f64>)> {
+    let (q, r) = a.transpose().qr().unpack();
+    let once = |b: &DVector<f64>| r.tr_solve_upper_triangular(b).map(|y| &q * y);
+    let mut x = once(b)?;
+    x += once(&(b - a * &x))?;
+    let lambda = r.solve_upper_triangular(&q.tr_mul(&x))?;
+    Some((x, lambda))
+}
+
+/// Columns whose part of their own is below this part of the largest depend on the others.
+const DEPENDENT: f64 = 1e-12;
 
 /// The shortest x with rows'x <= bounds, or `None` if there is none. Lengths should be of order 1.
 pub(super) fn least_distance(rows: &[DVector<f64>], bounds: &[f64]) -> Option<DVector<f64>> {

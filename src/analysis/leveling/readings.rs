@@ -21,6 +21,7 @@
 use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
 
+use super::nnls::tall;
 use crate::error::{Error, Result, each, finite, not_negative, positive};
 
 /// What a reading is.
@@ -66,7 +67,7 @@ impl Reading {
         finite("value", value, "rad")?;
         each(finite, "reversed", reversed.iter(), "rad")?;
         let length = along[0].hypot(along[1]);
-        if !((length - 1.0).abs() <= 1e-9) {
+        if (length - 1.0).abs() > 1e-9 || length.is_nan() {
             return Err(Error::invalid(
                 "along",
                 format!("({}, {})", along[0], along[1]),
@@ -448,12 +449,12 @@ fn fit(columns: &DMatrix<f64>, right: &DVector<f64>) -> Option<Fit> {
     }
     let unit =
         DMatrix::from_fn(columns.nrows(), columns.ncols(), |i, j| columns[(i, j)] / scale[j]);
-    let svd = unit.clone().svd(true, true);
-    if svd.singular_values.min() <= 1e-9 * svd.singular_values.max() {
+    let (_, r) = unit.clone().qr().unpack();
+    let own = r.diagonal().abs();
+    if own.min() <= 1e-9 * own.max() {
         return None;
     }
-    let mut value = svd.solve(right, 0.0).ok()?;
-    value += svd.solve(&(right - &unit * &value), 0.0).ok()?;
+    let value = tall(&unit, right)?;
     let normal = (unit.transpose() * &unit).try_inverse()?;
     let covariance =
         DMatrix::from_fn(scale.len(), scale.len(), |i, j| normal[(i, j)] / (scale[i] * scale[j]));

@@ -20,7 +20,7 @@ use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
 
 use super::limits::{Limit, Limits};
-use super::nnls::least_distance;
+use super::nnls::{least_distance, shortest_on};
 use super::vertex::vertex;
 use crate::error::{Error, Result};
 
@@ -185,22 +185,11 @@ fn on_equations(limits: &Limits, rows: &[usize], n: usize) -> Result<(DVector<f6
     }
     let m = DMatrix::from_fn(rows.len(), n, |i, j| limits.rows[rows[i]].row[j]);
     let b = DVector::from_fn(rows.len(), |i, _| limits.rows[rows[i]].bound);
-    let svd = m.clone().svd(true, true);
-    let solve = |b: &DVector<f64>| {
-        svd.solve(b, 1e-12).map_err(|why| Error::NotConverged {
-            what: "the equations of the leveling plan".into(),
-            detail: why.into(),
-            remedy: "report this as a defect".into(),
-        })
-    };
-    let mut a = solve(&b)?;
-    a += solve(&(&b - &m * &a))?;
-    let lambda =
-        m.transpose().svd(true, true).solve(&a, 1e-12).map_err(|why| Error::NotConverged {
-            what: "the multipliers of the leveling plan".into(),
-            detail: why.into(),
-            remedy: "report this as a defect".into(),
-        })?;
+    let (a, lambda) = shortest_on(&m, &b).ok_or_else(|| Error::NotConverged {
+        what: "the equations of the leveling plan".into(),
+        detail: "the limits that bind depend on each other".into(),
+        remedy: "widen the tolerance or the load band a little".into(),
+    })?;
     Ok((a, -lambda))
 }
 

@@ -7,6 +7,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::limits::Limits;
+use super::nnls::shortest_on;
 use crate::error::{Error, Result};
 
 /// Slack below this part of the length is none; above the error of the solver.
@@ -157,7 +158,7 @@ fn rows_met(
         .filter_map(|i| {
             let rate = limits.rows[i].row.dot(d);
             let left = -limits.rows[i].excess(x);
-            (rate > 1e-10 * size * limits.rows[i].row.norm()).then(|| (left.max(0.0) / rate, i))
+            (rate > 1e-9 * size * limits.rows[i].row.norm()).then(|| (left.max(0.0) / rate, i))
         })
         .collect()
 }
@@ -169,18 +170,18 @@ fn on(limits: &Limits, tight: &[usize], x: DVector<f64>) -> Result<DVector<f64>>
     }
     let n = x.len();
     let m = DMatrix::from_fn(tight.len(), n, |i, j| limits.rows[tight[i]].row[j]);
-    let svd = m.clone().svd(true, true);
     let mut x = x;
     for _ in 0..2 {
         let rest = DVector::from_fn(tight.len(), |i, _| {
             let limit = &limits.rows[tight[i]];
             limit.bound - limit.row.dot(&x)
         });
-        x += svd.solve(&rest, 1e-12).map_err(|why| Error::NotConverged {
+        let (step, _) = shortest_on(&m, &rest).ok_or_else(|| Error::NotConverged {
             what: "the vertex of the leveling plan".into(),
-            detail: why.into(),
-            remedy: "report this as a defect".into(),
+            detail: "the limits that bind depend on each other".into(),
+            remedy: "widen the tolerance or the load band a little".into(),
         })?;
+        x += step;
     }
     Ok(x)
 }

@@ -93,7 +93,7 @@ labeled! {
         load: ["mount", "raised"] "N/m" "change of each load when one mount is raised" => |r| r.load;
         tilt: ["tilt_axis", "raised"] "rad/m" "change of the tilt when one mount is raised" => |r| r.tilt;
         rise: ["raised"] "1" "rise of the machine over the origin of the floor" => |r| r.rise;
-        twist: ["raised"] "1" "rise of the frame's corners by twist" => |r| r.twist;
+        twist: ["raised"] "1" "rise of the corners of the frame by twist" => |r| r.twist;
     }
 }
 
@@ -248,10 +248,12 @@ labeled! {
     coords {
         "mount" => |r| r.0.influence.mount_names.clone();
         "tilt_axis" => |_r| vec!["rx", "ry"];
+        "plan_axis" => |_r| vec!["x", "y"];
         "case" => |r| r.0.cases.iter().map(|c| c.case.clone()).collect::<Vec<_>>();
         "check" => |r| r.0.later.iter().map(|l| l.when.clone()).collect::<Vec<_>>();
     }
     fields {
+        positions: ["mount", "plan_axis"] "m" "where the mounts stand" => |r| pairs(r.0.influence.positions.iter().copied());
         adjustment: ["mount"] "m" "adjustment of each screw, up positive" => |r| r.0.adjustment;
         optimum: ["mount"] "m" "exact optimum before whole steps" => |r| r.0.optimum;
         target: ["mount"] "N" "target load" => |r| r.0.target;
@@ -293,12 +295,6 @@ impl PyLevelingPlan {
     #[getter]
     fn mounts(&self) -> Vec<String> {
         self.0.0.influence.mount_names.clone()
-    }
-
-    /// Where the mounts stand (mount, 2), m.
-    #[getter]
-    fn positions<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        array(py, pairs(self.0.0.influence.positions.iter().copied()))
     }
 
     /// Turns of each screw, up positive; None where no pitch is stated.
