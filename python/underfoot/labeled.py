@@ -32,6 +32,9 @@ def dataset(result: Any) -> Any:
     labels = result._coords()
     used = {dim for dims, *_ in variables.values() for dim in dims}
     coords.update({dim: (dim, values) for dim, values in labels.items() if dim in used})
+    # Texts that go with the numbers of a table, along its only dim.
+    for name, values in getattr(result, "_labels", dict)().items():
+        coords[name] = (next(iter(labels)), values)
     attrs = {"title": type(result).__name__}
     return xr.Dataset(variables, coords=coords, attrs=attrs)
 
@@ -106,8 +109,12 @@ def _table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]])
 def _summary(values: np.ndarray) -> str:
     if values.size == 0:
         return "(empty)"
+    if values.dtype == bool:
+        return f"{np.count_nonzero(values)} of {values.size}"
     if values.ndim == 1 and values.size <= 6:
         return "[" + ", ".join(f"{v:.4g}" for v in values) + "]"
     if np.iscomplexobj(values):
         return f"|.| up to {np.abs(values).max():.4g}"
-    return f"{values.min():.4g} ... {values.max():.4g}"
+    if np.isnan(values).all():
+        return "(none)"
+    return f"{np.nanmin(values):.4g} ... {np.nanmax(values):.4g}"

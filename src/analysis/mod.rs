@@ -2,16 +2,22 @@
 //! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
 //! [`System`](crate::system::System) behind it.
 
+pub mod bridged;
+mod dependent;
 pub mod free_motion;
+pub mod instant;
 pub mod leveling;
+mod memory;
 pub mod modes;
 pub mod response;
 pub(crate) mod roots;
 pub mod spectrum;
 pub mod statics;
+mod terms;
 pub mod transient;
 pub mod transmissibility;
 
+pub use bridged::{WhatIfBridged, what_if_bridged};
 pub use modes::{Modes, modes};
 pub use response::{Response, response};
 pub use statics::{Statics, StaticsOptions, statics};

@@ -3,11 +3,17 @@
 mod bad_input;
 #[path = "../published/bodies.rs"]
 mod bodies;
+mod catalog;
 mod checks;
+mod curves;
+mod estimate;
 mod extremes;
 mod frames;
 mod house;
+mod laws_response;
+mod laws_time;
 mod leveling;
+mod load_cases;
 mod many_bodies;
 mod modes;
 mod random;
@@ -17,4 +23,7 @@ mod shock_damping;
 mod shock_systems;
 mod statics;
 mod statics_cases;
+mod stops;
+mod supports;
 mod transmissibility;
+mod walking;
