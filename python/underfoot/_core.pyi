@@ -665,12 +665,12 @@ class Mount(_Value):
         name: str = "",
         *,
         rotational_stiffness: _Number | _Vector | None = None,
-        screw: Screw | None = None,
         law: _Law | Sequence[_Law | None] | None = None,
         allowed: Sequence[Allowed] | None = None,
         creep_per_decade: _Number | None = None,
         curve: Curve | None = None,
         dynamic_ratio: _Number | None = None,
+        screw: Screw | None = None,
     ) -> Self: ...
     @property
     def name(self) -> str: ...
@@ -694,6 +694,7 @@ class Mount(_Value):
     def load_range(self) -> LoadRange: ...
     @property
     def screw(self) -> Screw | None: ...
+    @property
     def curve(self) -> Curve | None: ...
     @property
     def allowed(self) -> list[Allowed]: ...
@@ -1946,6 +1947,7 @@ class Checks(_Value):
     @overload
     def __getitem__(self, index: slice, /) -> Checks: ...
     def __add__(self, other: Checks, /) -> Checks: ...
+    def __radd__(self, value: Any, /) -> Checks: ...
     def filter(
         self,
         question: str | None = None,
@@ -2000,6 +2002,7 @@ class Interface(_Value):
     @property
     def dynamic_limit(self) -> float | None: ...
 
+@final
 class Ask(_Value):
     @property
     def path(self) -> str: ...
