@@ -14,6 +14,7 @@ mod results;
 mod spectrum;
 mod stored;
 mod study;
+mod sweep;
 mod units;
 mod wrench;
 
@@ -44,6 +45,8 @@ mod _core {
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
     use super::study::{PyCheck, PyFigure, PyStudy};
+    #[pymodule_export]
+    use super::sweep::{PySweepPlan, instruction_set, run_chunk, sweep_axes, sweep_outputs};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

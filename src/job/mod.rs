@@ -17,7 +17,7 @@ mod limits;
 mod machine;
 mod mount;
 mod names;
-mod nearest;
+pub(crate) mod nearest;
 mod node;
 mod point;
 mod quantity;

@@ -1,7 +1,7 @@
 //! "Did you mean ...?"
 
 /// ` did you mean "stiffness"?` with the nearest word, or nothing if none is near.
-pub(super) fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> String {
+pub(crate) fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> String {
     let lower = word.to_lowercase();
     let near = words
         .map(|w| (distance(&lower, &w.to_lowercase()), w))
@@ -11,7 +11,7 @@ pub(super) fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>)
 }
 
 /// Insertions, deletions, replacements that turn `a` into `b`.
-fn distance(a: &str, b: &str) -> usize {
+pub(crate) fn distance(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().collect();
     // A word far longer than any key needs no exact count.
     if a.len() > 100 {

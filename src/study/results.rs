@@ -191,7 +191,11 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
         .collect()
 }
 
-fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
+/// Response of an installation to a shock of a job.
+///
+/// # Errors
+/// Those of the analyses.
+pub fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
     let (body, _) = inst.case(asked.case.as_deref())?;
     let linear = inst.system_of(body).linear();
     let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());

@@ -1,0 +1,2 @@
+"""stub"""
+bands = probability = sobol_indices = tornado = None

@@ -1,0 +1,463 @@
+//! Which inputs can be axes, and what moves when one is set? A path is resolved once to a
+//! [`Setter`], which then writes a number for each design and allocates nothing.
+//!
+//! Paths of an installation:
+//!
+//! | path | what moves |
+//! |---|---|
+//! | `mass`, `center[x]`, `inertia[xx]` ... `inertia[yz]` | the machine as it runs |
+//! | `mass_and_inertia.factor` | its mass and tensor together |
+//! | `cases[die in].mass` ... | the machine of a load case |
+//! | `gravity` | the acceleration of gravity |
+//! | `mounts.stiffness[z]` ... | every mount |
+//! | `mounts[rear left].stiffness[z]`, `mounts[0, 2].stiffness` | the named or numbered ones |
+//! | `points[crown].at[x]` | a named point |
+//! | `shocks[blanking].peak` ... | a pulse and where it acts |
+//!
+//! A mount has `stiffness`, `static_stiffness`, `damping`, `loss_factor`, `rotational_stiffness` and
+//! `position`, each with a component or, without one, all three alike. `.factor` after any path
+//! multiplies in place of setting. The static stiffness keeps its ratio to `stiffness`, as that of
+//! one rubber does; `static_stiffness` moves it alone.
+//!
+//! A job has the paths of its register of inputs ([`Job::inputs`]), and `mounts...`, which act on
+//! what the job says. Values are set first, then factors, each in the order given.
+
+use crate::excitation::Pulse;
+use crate::installation::Installation;
+use crate::job::{Job, Shock};
+use crate::units::Dimension;
+
+use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
+
+/// A legal axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    /// Path.
+    pub path: String,
+    /// What it is, in words.
+    pub label: String,
+    /// Present value in SI; `None` where it is not one number for all that moves.
+    pub value: Option<f64>,
+    /// SI unit; empty for a ratio or a factor.
+    pub unit: String,
+    /// Kind of quantity of a value.
+    pub dimension: String,
+    /// True if the value multiplies what the base says.
+    pub factor: bool,
+}
+
+/// Where a number goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setter {
+    target: Target,
+    /// True: multiplies what stands there.
+    pub factor: bool,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Target {
+    Mass(usize),
+    Center(usize, usize),
+    Inertia(usize, usize, usize),
+    MassAndInertia(usize),
+    Gravity,
+    Mounts(Vec<usize>, MountField, Part),
+    Point(usize, usize),
+    ShockAt(usize, usize),
+    Pulse(usize, &'static str),
+}
+
+/// One component, or all three.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Part {
+    All,
+    One(usize),
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum MountField {
+    Stiffness,
+    StaticStiffness,
+    Damping,
+    LossFactor,
+    RotationalStiffness,
+    Position,
+}
+
+const FIELDS: [(&str, MountField, Dimension); 6] = [
+    ("stiffness", MountField::Stiffness, Dimension::STIFFNESS),
+    ("static_stiffness", MountField::StaticStiffness, Dimension::STIFFNESS),
+    ("damping", MountField::Damping, Dimension::DAMPING),
+    ("loss_factor", MountField::LossFactor, Dimension::RATIO),
+    ("rotational_stiffness", MountField::RotationalStiffness, Dimension::ROTATIONAL_STIFFNESS),
+    ("position", MountField::Position, Dimension::LENGTH),
+];
+
+const XYZ: [&str; 3] = ["x", "y", "z"];
+const TENSOR: [(&str, usize, usize); 6] =
+    [("xx", 0, 0), ("yy", 1, 1), ("zz", 2, 2), ("xy", 0, 1), ("xz", 0, 2), ("yz", 1, 2)];
+/// What follows a path whose value multiplies.
+pub const FACTOR: &str = ".factor";
+
+/// What a set of setters can change, so that the rest is prepared once.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Touches {
+    /// A tensor of inertia of some body.
+    pub inertia: bool,
+}
+
+impl Setter {
+    /// What it changes.
+    pub fn touches(&self) -> Touches {
+        let inertia = matches!(self.target, Target::Inertia(..) | Target::MassAndInertia(_));
+        Touches { inertia }
+    }
+
+    /// Writes the number.
+    pub fn apply(&self, value: f64, numbers: &mut Numbers) {
+        let put = |place: &mut f64| *place = if self.factor { *place * value } else { value };
+        match &self.target {
+            Target::Mass(body) => put(&mut numbers.bodies[*body].mass),
+            Target::Center(body, i) => put(&mut numbers.bodies[*body].center[*i]),
+            Target::Inertia(body, i, j) => {
+                let inertia = &mut numbers.bodies[*body].inertia;
+                put(&mut inertia[(*i, *j)]);
+                inertia[(*j, *i)] = inertia[(*i, *j)];
+            }
+            Target::MassAndInertia(body) => {
+                let body = &mut numbers.bodies[*body];
+                let factor = if self.factor { value } else { value / body.mass };
+                body.mass *= factor;
+                body.inertia *= factor;
+            }
+            Target::Gravity => put(&mut numbers.gravity),
+            Target::Mounts(which, field, part) => {
+                for &i in which {
+                    put_mount(&mut numbers.mounts[i], *field, *part, &put);
+                }
+            }
+            Target::Point(point, i) => put(&mut numbers.points[*point][*i]),
+            Target::ShockAt(shock, i) => {
+                if let Some(at) = &mut numbers.shocks[*shock].at {
+                    put(&mut at[*i]);
+                }
+            }
+            Target::Pulse(shock, name) => {
+                pulse(&mut numbers.shocks[*shock], name).into_iter().for_each(put);
+            }
+        }
+    }
+
+    /// The number that stands there now, if it is one.
+    fn read(&self, numbers: &Numbers) -> Option<f64> {
+        let mut all = Vec::new();
+        let mut copy = numbers.clone();
+        match &self.target {
+            Target::Mounts(which, field, part) => {
+                for &i in which {
+                    let values = field_of(&mut copy.mounts[i], *field);
+                    match part {
+                        Part::All => all.extend_from_slice(values),
+                        Part::One(c) => all.push(values[*c]),
+                    }
+                }
+            }
+            Target::Mass(body) | Target::MassAndInertia(body) => all.push(copy.bodies[*body].mass),
+            Target::Center(body, i) => all.push(copy.bodies[*body].center[*i]),
+            Target::Inertia(body, i, j) => all.push(copy.bodies[*body].inertia[(*i, *j)]),
+            Target::Gravity => all.push(copy.gravity),
+            Target::Point(point, i) => all.push(copy.points[*point][*i]),
+            Target::ShockAt(shock, i) => all.extend(copy.shocks[*shock].at.map(|at| at[*i])),
+            Target::Pulse(shock, name) => {
+                all.extend(pulse(&mut copy.shocks[*shock], name).copied());
+            }
+        }
+        let first = *all.first()?;
+        all.iter().all(|&x| x == first).then_some(first)
+    }
+}
+
+fn field_of(mount: &mut MountNumbers, field: MountField) -> &mut [f64; 3] {
+    match field {
+        MountField::Stiffness => &mut mount.stiffness,
+        MountField::StaticStiffness => &mut mount.static_stiffness,
+        MountField::Damping => &mut mount.damping,
+        MountField::LossFactor => &mut mount.loss_factor,
+        MountField::RotationalStiffness => &mut mount.rotational_stiffness,
+        MountField::Position => &mut mount.position,
+    }
+}
+
+fn put_mount(mount: &mut MountNumbers, field: MountField, part: Part, put: &impl Fn(&mut f64)) {
+    let components = match part {
+        Part::All => 0..3,
+        Part::One(c) => c..c + 1,
+    };
+    for c in components {
+        let before = mount.stiffness[c];
+        put(&mut field_of(mount, field)[c]);
+        if field == MountField::Stiffness {
+            let (after, at_rest) = (mount.stiffness[c], mount.static_stiffness[c]);
+            mount.static_stiffness[c] = if before == after {
+                at_rest
+            } else if before == at_rest || before == 0.0 {
+                after
+            } else {
+                at_rest * (after / before)
+            };
+        }
+    }
+}
+
+/// A parameter of a pulse, if its shape has it.
+fn pulse<'a>(shock: &'a mut ShockNumbers, name: &str) -> Option<&'a mut f64> {
+    match &mut shock.pulse {
+        Pulse::HalfSine { peak, duration }
+        | Pulse::Haversine { peak, duration }
+        | Pulse::Rectangular { peak, duration }
+        | Pulse::Triangular { peak, duration }
+        | Pulse::InitialPeakSawtooth { peak, duration }
+        | Pulse::TerminalPeakSawtooth { peak, duration } => match name {
+            "peak" => Some(peak),
+            "duration" => Some(duration),
+            _ => None,
+        },
+        Pulse::RampStep { peak, rise, hold } => match name {
+            "peak" => Some(peak),
+            "rise" => Some(rise),
+            "hold" => Some(hold),
+            _ => None,
+        },
+        Pulse::ExponentialDecay { peak, time_constant, duration } => match name {
+            "peak" => Some(peak),
+            "time_constant" => Some(time_constant),
+            "duration" => Some(duration),
+            _ => None,
+        },
+    }
+}
+
+const PULSE: [(&str, Dimension); 5] = [
+    ("peak", Dimension::FORCE),
+    ("duration", Dimension::TIME),
+    ("rise", Dimension::TIME),
+    ("hold", Dimension::TIME),
+    ("time_constant", Dimension::TIME),
+];
+
+/// The setter of a path of an installation and its shocks, if it is one.
+pub fn setter(path: &str, installation: &Installation, shocks: &[Shock]) -> Option<Setter> {
+    let (path, factor) = path.strip_suffix(FACTOR).map_or((path, false), |p| (p, true));
+    let (target, _) = target(path, installation, shocks)?;
+    // Mass and inertia together only scale: a value would say nothing of the inertia.
+    (factor || !matches!(target, Target::MassAndInertia(_))).then_some(Setter { target, factor })
+}
+
+/// The setter of a path that acts on the mounts, if it is one.
+pub fn mount_setter(path: &str, installation: &Installation) -> Option<Setter> {
+    setter(path, installation, &[]).filter(|s| matches!(s.target, Target::Mounts(..)))
+}
+
+fn target(path: &str, inst: &Installation, shocks: &[Shock]) -> Option<(Target, Dimension)> {
+    if let Some((selected, field)) = selection(path, "mounts") {
+        let which = match selected {
+            None => (0..inst.mounts.len()).collect(),
+            Some(names) => {
+                picked(names, &inst.mounts.iter().map(|m| &*m.name).collect::<Vec<_>>())?
+            }
+        };
+        let (field, part) = component(field)?;
+        let (_, field, dimension) = FIELDS.into_iter().find(|(name, ..)| *name == field)?;
+        return Some((Target::Mounts(which, field, part), dimension));
+    }
+    if let Some((Some(name), rest)) = selection(path, "points") {
+        let point = index_of(name, inst.points.iter().map(|p| &*p.name))?;
+        return match component(rest)? {
+            ("at", Part::One(c)) => Some((Target::Point(point, c), Dimension::LENGTH)),
+            _ => None,
+        };
+    }
+    if let Some((Some(name), rest)) = selection(path, "shocks") {
+        let shock = index_of(name, shocks.iter().map(|s| &*s.name))?;
+        return shock_target(shock, rest, &shocks[shock]);
+    }
+    if let Some((Some(name), rest)) = selection(path, "cases") {
+        let case = index_of(name, inst.cases.iter().map(|c| &*c.name))?;
+        return body_target(case + 1, rest);
+    }
+    match path {
+        "gravity" => Some((Target::Gravity, Dimension::ACCELERATION)),
+        _ => body_target(0, path),
+    }
+}
+
+fn body_target(body: usize, path: &str) -> Option<(Target, Dimension)> {
+    match path {
+        "mass" => return Some((Target::Mass(body), Dimension::MASS)),
+        "mass_and_inertia" => return Some((Target::MassAndInertia(body), Dimension::MASS)),
+        _ => {}
+    }
+    if let Some((_, i, j)) = TENSOR.into_iter().find(|(ij, ..)| path == format!("inertia[{ij}]")) {
+        return Some((Target::Inertia(body, i, j), Dimension::INERTIA));
+    }
+    match component(path)? {
+        ("center", Part::One(c)) => Some((Target::Center(body, c), Dimension::LENGTH)),
+        _ => None,
+    }
+}
+
+fn shock_target(s: usize, path: &str, shock: &Shock) -> Option<(Target, Dimension)> {
+    if let ("at", Part::One(c)) = component(path)? {
+        return shock.at.map(|_| (Target::ShockAt(s, c), Dimension::LENGTH));
+    }
+    let (name, dimension) = PULSE.into_iter().find(|(name, _)| *name == path)?;
+    let mut numbers = ShockNumbers { pulse: shock.pulse.clone(), at: None };
+    pulse(&mut numbers, name)?;
+    Some((Target::Pulse(s, name), dimension))
+}
+
+/// `head.rest` or `head[names].rest`.
+fn selection<'a>(path: &'a str, head: &str) -> Option<(Option<&'a str>, &'a str)> {
+    let rest = path.strip_prefix(head)?;
+    if let Some(rest) = rest.strip_prefix('.') {
+        return Some((None, rest));
+    }
+    let (names, rest) = rest.strip_prefix('[')?.split_once("].")?;
+    Some((Some(names), rest))
+}
+
+/// `field[x]` or `field`.
+fn component(path: &str) -> Option<(&str, Part)> {
+    let Some((field, rest)) = path.split_once('[') else { return Some((path, Part::All)) };
+    let axis = rest.strip_suffix(']')?;
+    XYZ.iter().position(|x| *x == axis).map(|c| (field, Part::One(c)))
+}
+
+/// Indices of names or numbers between commas.
+fn picked(names: &str, all: &[&str]) -> Option<Vec<usize>> {
+    if let Some(one) = index_of(names, all.iter().copied()) {
+        return Some(vec![one]);
+    }
+    let mut which = Vec::new();
+    for name in names.split(',').map(str::trim) {
+        let i = index_of(name, all.iter().copied())?;
+        if which.contains(&i) {
+            return None;
+        }
+        which.push(i);
+    }
+    Some(which)
+}
+
+/// Index of a name, or of its number in the list.
+fn index_of<'a>(name: &str, mut all: impl Iterator<Item = &'a str> + Clone) -> Option<usize> {
+    let count = all.clone().count();
+    all.position(|n| n == name).or_else(|| name.parse().ok().filter(|i| *i < count))
+}
+
+/// Every legal axis of an installation and its shocks.
+pub fn of_installation(inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
+    let mut paths = vec!["mass_and_inertia.factor".to_owned()];
+    let body: Vec<String> = std::iter::once("mass".to_owned())
+        .chain(XYZ.iter().map(|x| format!("center[{x}]")))
+        .chain(TENSOR.iter().map(|(ij, ..)| format!("inertia[{ij}]")))
+        .collect();
+    paths.extend(body.iter().cloned());
+    paths.push("gravity".into());
+    paths.extend(mount_paths(inst));
+    for point in &inst.points {
+        paths.extend(XYZ.iter().map(|x| format!("points[{}].at[{x}]", point.name)));
+    }
+    for case in &inst.cases {
+        paths.extend(body.iter().map(|path| format!("cases[{}].{path}", case.name)));
+    }
+    for shock in shocks {
+        paths.extend(PULSE.iter().map(|(name, _)| format!("shocks[{}].{name}", shock.name)));
+        paths.extend(XYZ.iter().map(|x| format!("shocks[{}].at[{x}]", shock.name)));
+    }
+    described(paths, inst, shocks)
+}
+
+/// Every legal axis of a job.
+pub fn of_job(job: &Job) -> Vec<Axis> {
+    let inputs = job.inputs.iter().filter(|i| !i.informational).map(|input| {
+        let factor = !input.scales.is_empty();
+        Axis {
+            path: input.path.clone(),
+            label: input.label.clone(),
+            value: Some(input.value),
+            unit: if factor { String::new() } else { input.unit.clone() },
+            dimension: if factor { Dimension::RATIO.name.into() } else { kind(&input.unit) },
+            factor,
+        }
+    });
+    let mounts = described(mount_paths(&job.installation), &job.installation, &[]);
+    inputs.chain(mounts).collect()
+}
+
+/// Kind of quantity of an SI unit.
+fn kind(unit: &str) -> String {
+    let found = Dimension::ALL.iter().find(|d| d.si == unit);
+    found.map_or(Dimension::RATIO.name, |d| d.name).into()
+}
+
+fn mount_paths(inst: &Installation) -> Vec<String> {
+    let heads = std::iter::once("mounts".to_owned())
+        .chain(inst.mounts.iter().map(|m| format!("mounts[{}]", m.name)));
+    let mut paths = Vec::new();
+    for head in heads {
+        for (field, ..) in FIELDS {
+            if field != "position" {
+                paths.push(format!("{head}.{field}"));
+            }
+            paths.extend(XYZ.iter().map(|x| format!("{head}.{field}[{x}]")));
+        }
+        paths.push(format!("{head}.stiffness{FACTOR}"));
+    }
+    paths
+}
+
+fn described(paths: Vec<String>, inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
+    let numbers = Numbers::of(inst, shocks);
+    let axis = |path: String| {
+        let plain = path.strip_suffix(FACTOR).unwrap_or(&path);
+        let (_, dimension) = target(plain, inst, shocks)?;
+        let setter = setter(&path, inst, shocks)?;
+        let dimension = if setter.factor { Dimension::RATIO } else { dimension };
+        Some(Axis {
+            label: words(&path),
+            value: if setter.factor { Some(1.0) } else { setter.read(&numbers) },
+            unit: dimension.si.into(),
+            dimension: dimension.name.into(),
+            factor: setter.factor,
+            path,
+        })
+    };
+    paths.into_iter().filter_map(axis).collect()
+}
+
+/// "mounts[rear left].stiffness[z]" -> "stiffness z of rear left".
+fn words(path: &str) -> String {
+    let (plain, factor) = path.strip_suffix(FACTOR).map_or((path, ""), |p| (p, "factor on "));
+    let (owner, field) = match plain.rsplit_once("].") {
+        Some((head, field)) => {
+            let name = head.split_once('[').map_or(head, |(_, name)| name);
+            (format!(" of {name}"), field)
+        }
+        None => match plain.strip_prefix("mounts.") {
+            Some(field) => (" of every mount".to_owned(), field),
+            None => (String::new(), plain),
+        },
+    };
+    let field = field.replace(['_', '['], " ").replace(']', "");
+    format!("{factor}{field}{owner}")
+}
+
+/// Does a body keep the rules it was made by? Only what an axis moves is tried again.
+pub fn body_stands(body: &BodyNumbers, touches: Touches) -> bool {
+    let sound =
+        body.mass > 0.0 && body.mass.is_finite() && body.center.iter().all(|x| x.is_finite());
+    sound
+        && (!touches.inertia
+            || crate::machine::RigidBody::new(body.mass, body.center, body.inertia).is_ok())
+}
