@@ -46,7 +46,9 @@ mod _core {
     #[pymodule_export]
     use super::study::{PyCheck, PyFigure, PyStudy};
     #[pymodule_export]
-    use super::sweep::{PySweepPlan, instruction_set, run_chunk, sweep_axes, sweep_outputs};
+    use super::sweep::{
+        PySweepPlan, draw, instruction_set, quantile, run_chunk, sweep_axes, sweep_outputs,
+    };
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

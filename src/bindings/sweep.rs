@@ -127,17 +127,20 @@ impl PySweepPlan {
         self.0.layout.units.clone()
     }
 
-    /// Values along one dimension, (column, place).
-    fn along<'py>(&self, py: Python<'py>, dim: usize) -> PyResult<Bound<'py, PyAny>> {
+    /// Values at the places start .. stop of one dimension, (column, place).
+    fn along<'py>(
+        &self,
+        py: Python<'py>,
+        dim: usize,
+        start: u64,
+        stop: u64,
+    ) -> PyResult<Bound<'py, PyAny>> {
         if dim >= self.0.spec.dims.len() {
             let counted = format!("the sweep has {} dimensions", self.0.spec.dims.len());
             return Err(to_py(Error::invalid("dim", dim, counted, "ask for one of them")));
         }
-        let columns = py.detach(|| self.0.along(dim));
-        let places = columns.first().map_or(0, Vec::len);
-        let flat: Vec<f64> = columns.iter().flatten().copied().collect();
-        let shaped = Array2::from_shape_vec((columns.len(), places), flat);
-        array(py, shaped.unwrap_or_default())
+        let columns = py.detach(|| self.0.along(dim, start..stop));
+        rectangle(py, columns)
     }
 
     /// Runs chunks first .. last in memory: flat numbers of each output, and (design, reason) of
@@ -220,6 +223,45 @@ pub fn sweep_axes(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyRes
 #[pyfunction]
 pub fn sweep_outputs() -> Vec<(&'static str, &'static str, &'static str)> {
     outputs::all().collect()
+}
+
+/// Values (column, sample) drawn from independent distributions: kind and parameters of each.
+#[pyfunction]
+pub fn draw<'py>(
+    py: Python<'py>,
+    count: u64,
+    method: &str,
+    seed: u64,
+    columns: Vec<(String, Vec<f64>)>,
+) -> PyResult<Bound<'py, PyAny>> {
+    let named = |(i, (kind, parameters)): (usize, &(String, Vec<f64>))| {
+        let column = Column { name: format!("column {i}"), paths: Vec::new() };
+        Ok((column, distribution(kind, parameters)?))
+    };
+    let dim = Dim::Sample {
+        name: "sample".into(),
+        count,
+        method: Method::from_name(method).map_err(to_py)?,
+        seed,
+        columns: columns.iter().enumerate().map(named).collect::<PyResult<_>>()?,
+        correlation: None,
+    };
+    let drawn = detached(py, || sweep::draw(&dim))?;
+    rectangle(py, drawn)
+}
+
+/// Value below which a part of a distribution lies.
+#[pyfunction]
+pub fn quantile(kind: &str, parameters: Vec<f64>, part: f64) -> PyResult<f64> {
+    let d = distribution(kind, &parameters)?.checked(kind).map_err(to_py)?;
+    Ok(d.quantile(part))
+}
+
+fn rectangle<'py>(py: Python<'py>, columns: Vec<Vec<f64>>) -> PyResult<Bound<'py, PyAny>> {
+    let places = columns.first().map_or(0, Vec::len);
+    let flat: Vec<f64> = columns.iter().flatten().copied().collect();
+    let shaped = Array2::from_shape_vec((columns.len(), places), flat);
+    array(py, shaped.unwrap_or_default())
 }
 
 /// Name of the instructions that results are computed with.

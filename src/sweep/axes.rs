@@ -25,6 +25,7 @@
 use crate::excitation::Pulse;
 use crate::installation::Installation;
 use crate::job::{Job, Shock};
+use crate::machine::RigidBody;
 use crate::units::Dimension;
 
 use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
@@ -102,15 +103,55 @@ pub const FACTOR: &str = ".factor";
 /// What a set of setters can change, so that the rest is prepared once.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Touches {
-    /// A tensor of inertia of some body.
+    /// Mass, center or tensor of some body.
+    pub bodies: bool,
+    /// A tensor of inertia.
     pub inertia: bool,
+    /// Any number of some mount.
+    pub mounts: bool,
+    /// The dashpot of some mount.
+    pub damping: bool,
+    /// The rotational stiffness of some mount.
+    pub turning: bool,
+    /// Points or shocks.
+    pub beyond_lanes: bool,
+}
+
+impl Touches {
+    /// What either changes.
+    #[must_use]
+    pub fn or(self, other: Self) -> Self {
+        Self {
+            bodies: self.bodies | other.bodies,
+            inertia: self.inertia | other.inertia,
+            mounts: self.mounts | other.mounts,
+            damping: self.damping | other.damping,
+            turning: self.turning | other.turning,
+            beyond_lanes: self.beyond_lanes | other.beyond_lanes,
+        }
+    }
 }
 
 impl Setter {
     /// What it changes.
     pub fn touches(&self) -> Touches {
-        let inertia = matches!(self.target, Target::Inertia(..) | Target::MassAndInertia(_));
-        Touches { inertia }
+        let none = Touches::default();
+        match &self.target {
+            Target::Mass(_) | Target::Center(..) => Touches { bodies: true, ..none },
+            Target::Inertia(..) | Target::MassAndInertia(_) => {
+                Touches { bodies: true, inertia: true, ..none }
+            }
+            Target::Gravity => none,
+            Target::Mounts(_, field, _) => Touches {
+                mounts: true,
+                damping: *field == MountField::Damping,
+                turning: *field == MountField::RotationalStiffness,
+                ..none
+            },
+            Target::Point(..) | Target::ShockAt(..) | Target::Pulse(..) => {
+                Touches { beyond_lanes: true, ..none }
+            }
+        }
     }
 
     /// Writes the number.
@@ -453,11 +494,10 @@ fn words(path: &str) -> String {
     format!("{factor}{field}{owner}")
 }
 
-/// Does a body keep the rules it was made by? Only what an axis moves is tried again.
-pub fn body_stands(body: &BodyNumbers, touches: Touches) -> bool {
-    let sound =
-        body.mass > 0.0 && body.mass.is_finite() && body.center.iter().all(|x| x.is_finite());
-    sound
-        && (!touches.inertia
-            || crate::machine::RigidBody::new(body.mass, body.center, body.inertia).is_ok())
+/// Does a body keep the rules it was made by? Its tensor is tried only where an axis moves it.
+pub fn body_stands(body: &BodyNumbers, inertia_moves: bool) -> bool {
+    body.mass > 0.0
+        && body.mass.is_finite()
+        && body.center.iter().all(|x| x.is_finite())
+        && (!inertia_moves || RigidBody::new(body.mass, body.center, body.inertia).is_ok())
 }

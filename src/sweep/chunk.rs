@@ -74,7 +74,7 @@ impl Plan {
         let built = Built::new(self, values);
         let mut reasons: Vec<String> = Vec::new();
         for (index, (laid, out)) in self.layout.outputs.iter().zip(outs).enumerate() {
-            if skip(index) {
+            if built.is_ok() && skip(index) {
                 continue;
             }
             let width = laid.width();

@@ -1,9 +1,22 @@
-//! Eight designs side by side.
+//! Blocks of eight designs from numbers to outputs, where one rigid body stands on mounts of constant
+//! stiffness: setters write the numbers of each design, which go to the lanes of the `kernel`.
+//!
+//! Which designs share a block changes nothing in them. Lanes that do not stand (a rule broken, a
+//! doubtful factor, a free motion) are left to the analyses, which find the reason or the numbers.
 
+use std::f64::consts::TAU;
+
+use super::axes;
+use super::kernel::vector::V;
+use super::kernel::{self, Answers, Asked, Block, BodyLanes, Lasting, MountLanes};
+use super::numbers::{BodyNumbers, MountNumbers, Numbers};
+use super::outputs::Output;
 use super::plan::Plan;
+use crate::analysis::statics::StaticsOptions;
+use crate::installation::{Installation, Wrench};
 
 /// Designs in a block.
-pub const WIDTH: usize = 8;
+pub const WIDTH: usize = super::kernel::vector::WIDTH;
 
 /// What a block has served.
 pub struct Served {
@@ -14,27 +27,238 @@ pub struct Served {
 }
 
 /// Room for blocks of designs.
-pub struct Fast {}
+pub struct Fast<'a> {
+    plan: &'a Plan,
+    /// Which outputs come from the lanes.
+    served: Vec<bool>,
+    asked: Asked,
+    block: Block,
+    answers: Answers,
+    numbers: Numbers,
+    place: Vec<u64>,
+    values: Vec<f64>,
+}
 
-impl Fast {
-    /// Lanes for a sweep.
-    pub fn new(_plan: &Plan) -> Self {
-        Self {}
+impl<'a> Fast<'a> {
+    /// Lanes for a sweep; they serve nothing where they cannot.
+    pub fn new(plan: &'a Plan) -> Self {
+        let inst = plan.spec.base.installation();
+        let fits = plan.inputs.is_empty() && !plan.touches.beyond_lanes;
+        let even = plan.statics == StaticsOptions::default();
+        let serves = |output: Output| match output {
+            Output::ModeFrequency | Output::Transmissibility => fits,
+            Output::MountLoad | Output::MountDeflection | Output::Tilt => fits && even,
+            _ => false,
+        };
+        let served: Vec<bool> = plan.layout.outputs.iter().map(|o| serves(o.output)).collect();
+        let asks = |wanted: &[Output]| {
+            let laid = plan.layout.outputs.iter().zip(&served);
+            laid.into_iter().any(|(o, served)| *served && wanted.contains(&o.output))
+        };
+        let statics = asks(&[Output::MountLoad, Output::MountDeflection, Output::Tilt]);
+        let omega = if asks(&[Output::Transmissibility]) {
+            plan.spec.frequencies.iter().map(|f| f * TAU).collect()
+        } else {
+            Vec::new()
+        };
+        let asked = Asked {
+            modes: asks(&[Output::ModeFrequency]),
+            statics,
+            dashpots: plan.touches.damping || inst.mounts.iter().any(|m| m.damping != [0.0; 3]),
+            omega,
+        };
+        let (bodies, mounts) = (plan.base.bodies.len(), plan.base.mounts.len());
+        let zeros = |n| vec![V::ZERO; n];
+        let answers = Answers {
+            squares: [V::ZERO; 6],
+            vertical: zeros(asked.omega.len()),
+            load: zeros(bodies * mounts),
+            deflection: zeros(bodies * mounts),
+            tilt: vec![[V::ZERO; 2]; bodies],
+            stands: [false; WIDTH],
+        };
+        Self {
+            block: block(plan, inst),
+            served,
+            asked,
+            answers,
+            numbers: plan.base.clone(),
+            place: vec![0; plan.spec.dims.len()],
+            values: vec![0.0; plan.width],
+            plan,
+        }
     }
 
     /// Is that output among those of the lanes?
-    pub fn serves(&self, _output: usize) -> bool {
-        false
+    pub fn serves(&self, output: usize) -> bool {
+        self.served[output]
     }
 
-    /// Computes a block.
+    /// Computes `many` designs from `start` on into the rows from `row` on.
     pub fn block(
         &mut self,
-        _start: u64,
-        _many: usize,
-        _row: usize,
-        _outs: &mut [&mut [f64]],
+        start: u64,
+        many: usize,
+        row: usize,
+        outs: &mut [&mut [f64]],
     ) -> Served {
-        Served { all: false, stands: [false; WIDTH] }
+        let all = self.served.iter().all(|served| *served);
+        if !self.served.contains(&true) {
+            return Served { all, stands: [false; WIDTH] };
+        }
+        let mut sound = [false; WIDTH];
+        for (lane, sound) in sound.iter_mut().enumerate() {
+            // Lanes without a design of their own repeat the last.
+            *sound = if lane < many { self.design(start + lane as u64) } else { true };
+            self.gather(lane);
+        }
+        kernel::compute(&self.block, &self.asked, &mut self.answers);
+        let mut stands = self.answers.stands;
+        for (stands, sound) in stands.iter_mut().zip(sound) {
+            *stands &= sound;
+        }
+        self.scatter(many, row, outs);
+        Served { all, stands }
     }
+
+    /// The numbers of one design; true if they keep the rules.
+    fn design(&mut self, index: u64) -> bool {
+        self.plan.draw(index, &mut self.place, &mut self.values);
+        self.numbers.reset(&self.plan.base);
+        for (column, setter) in &self.plan.moves {
+            setter.apply(self.values[*column], &mut self.numbers);
+        }
+        let touches = &self.plan.touches;
+        let bodies = &self.numbers.bodies;
+        self.numbers.gravity > 0.0
+            && self.numbers.gravity.is_finite()
+            && (!touches.bodies || bodies.iter().all(|b| axes::body_stands(b, touches.inertia)))
+            && (!touches.mounts || self.numbers.mounts.iter().all(mount_stands))
+    }
+
+    /// The numbers of the design at hand into a lane; what no axis touches stands there already.
+    fn gather(&mut self, lane: usize) {
+        let touches = &self.plan.touches;
+        if touches.bodies {
+            for (to, from) in self.block.bodies.iter_mut().zip(&self.numbers.bodies) {
+                put_body(to, from, lane);
+            }
+        }
+        if touches.mounts {
+            for (to, from) in self.block.mounts.iter_mut().zip(&self.numbers.mounts) {
+                put_mount(to, from, lane);
+            }
+        }
+        self.block.gravity.0[lane] = self.numbers.gravity;
+    }
+
+    fn scatter(&self, many: usize, row: usize, outs: &mut [&mut [f64]]) {
+        let answers = &self.answers;
+        let laid = self.plan.layout.outputs.iter().zip(outs).zip(&self.served);
+        for ((laid, out), _) in laid.filter(|(_, served)| **served) {
+            let width = laid.width();
+            let out = &mut out[row * width..(row + many) * width];
+            match laid.output {
+                Output::ModeFrequency => {
+                    put(out, &answers.squares, |square| square.sqrt() / TAU);
+                }
+                Output::Transmissibility => put(out, &answers.vertical, |t| t),
+                Output::MountLoad => put(out, &answers.load, |f| f),
+                Output::MountDeflection => put(out, &answers.deflection, |u| u),
+                _ => put(out, answers.tilt.as_flattened(), |t| t),
+            }
+        }
+    }
+}
+
+/// Lanes to rows.
+fn put(out: &mut [f64], values: &[V], of: impl Fn(f64) -> f64) {
+    for (lane, row) in out.chunks_exact_mut(values.len()).enumerate() {
+        for (place, value) in row.iter_mut().zip(values) {
+            *place = of(value.0[lane]);
+        }
+    }
+}
+
+/// Every design as in the base.
+fn block(plan: &Plan, inst: &Installation) -> Block {
+    let body = |b: &BodyNumbers| {
+        let mut lanes = BodyLanes { mass: V::ZERO, center: [V::ZERO; 3], inertia: [V::ZERO; 6] };
+        (0..WIDTH).for_each(|lane| put_body(&mut lanes, b, lane));
+        lanes
+    };
+    let turns = plan.touches.turning;
+    let mounts = inst.mounts.iter().zip(&plan.base.mounts).map(|(mount, numbers)| {
+        let mut lanes = MountLanes {
+            position: [V::ZERO; 3],
+            stiffness: [V::ZERO; 3],
+            static_stiffness: [V::ZERO; 3],
+            damping: [V::ZERO; 3],
+            loss_factor: [V::ZERO; 3],
+            rotational_stiffness: [V::ZERO; 3],
+            axes: mount.axes,
+            aligned: mount.axes == nalgebra::Matrix3::identity(),
+            turns: turns || mount.rotational_stiffness != [0.0; 3],
+        };
+        (0..WIDTH).for_each(|lane| put_mount(&mut lanes, numbers, lane));
+        lanes
+    });
+    Block {
+        bodies: plan.base.bodies.iter().map(body).collect(),
+        mounts: mounts.collect(),
+        gravity: V::all(plan.base.gravity),
+        lasting: inst.all_cases().map(|(_, _, loads)| lasting(loads)).collect(),
+    }
+}
+
+fn lasting(loads: &[Wrench]) -> Lasting {
+    let mut sum = Lasting::default();
+    for wrench in loads {
+        let about_origin =
+            wrench.at.map_or(wrench.moment, |at| wrench.moment + at.cross(&wrench.force));
+        for i in 0..3 {
+            sum.force[i] += wrench.force[i];
+            sum.moment[i] += about_origin[i];
+            sum.placed[i] += if wrench.at.is_some() { wrench.force[i] } else { 0.0 };
+        }
+    }
+    sum
+}
+
+fn put_body(to: &mut BodyLanes, from: &BodyNumbers, lane: usize) {
+    to.mass.0[lane] = from.mass;
+    for i in 0..3 {
+        to.center[i].0[lane] = from.center[i];
+        for j in 0..=i {
+            to.inertia[kernel::at(i, j)].0[lane] = from.inertia[(i, j)];
+        }
+    }
+}
+
+fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize) {
+    for i in 0..3 {
+        to.position[i].0[lane] = from.position[i];
+        to.stiffness[i].0[lane] = from.stiffness[i];
+        to.static_stiffness[i].0[lane] = from.static_stiffness[i];
+        to.damping[i].0[lane] = from.damping[i];
+        to.loss_factor[i].0[lane] = from.loss_factor[i];
+        to.rotational_stiffness[i].0[lane] = from.rotational_stiffness[i];
+    }
+}
+
+/// The rules of [`crate::support::Mount`]; what fails is told by the analyses.
+fn mount_stands(m: &MountNumbers) -> bool {
+    let groups =
+        [&m.stiffness, &m.static_stiffness, &m.damping, &m.loss_factor, &m.rotational_stiffness];
+    let mut sound = m.position.iter().all(|x| x.is_finite());
+    for group in groups {
+        for x in group {
+            sound &= *x >= 0.0 && *x < f64::INFINITY;
+        }
+    }
+    for i in 0..3 {
+        sound &= (m.stiffness[i] == 0.0) == (m.static_stiffness[i] == 0.0);
+    }
+    let holds = m.stiffness.iter().chain(&m.rotational_stiffness).any(|k| *k > 0.0);
+    sound && holds
 }

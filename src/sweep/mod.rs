@@ -14,6 +14,7 @@
 pub mod axes;
 mod chunk;
 mod fast;
+mod kernel;
 mod nearest;
 mod numbers;
 pub mod outputs;
@@ -27,7 +28,7 @@ mod spec;
 
 pub use chunk::{Chunk, Failures, VERSION, from_bytes, run_chunk, to_bytes};
 pub use numbers::{BodyNumbers, MountNumbers, Numbers};
-pub use plan::Plan;
+pub use plan::{Plan, draw};
 pub use run::{Swept, run};
 pub use sample::{Distribution, Method};
 pub use spec::{Base, Blocks, Column, Dim, Spec};

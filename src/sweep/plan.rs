@@ -5,10 +5,12 @@ use super::axes::{self, FACTOR, Setter, Touches};
 use super::nearest::nearest;
 use super::numbers::Numbers;
 use super::outputs::Layout;
+use super::rebuild::Built;
 use super::sample::Sampler;
 use super::spec::{Base, Blocks, Column, Dim, Spec};
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result};
+use crate::installation::Installation;
 
 /// A sweep ready to run.
 #[derive(Debug)]
@@ -66,7 +68,7 @@ impl Plan {
         moves.sort_by_key(|(_, setter)| setter.factor);
         let mut touches = Touches::default();
         for (_, setter) in &moves {
-            touches.inertia |= setter.touches().inertia;
+            touches = touches.or(setter.touches());
         }
         let statics = match &spec.base {
             Base::Job(job) => job.statics.clone(),
@@ -108,15 +110,42 @@ impl Plan {
         }
     }
 
-    /// Values of every column along one dimension.
-    pub fn along(&self, dim: usize) -> Vec<Vec<f64>> {
-        match &self.sources[dim] {
-            Source::List(columns) => columns.clone(),
-            Source::Sample(sampler, width) => {
-                let count = self.spec.dims[dim].len();
+    /// The installation of design `i`, built anew.
+    ///
+    /// # Errors
+    /// Those of the constructors, for a design that breaks their rules.
+    pub fn installation(&self, i: u64) -> Result<Installation> {
+        let mut place = vec![0; self.spec.dims.len()];
+        let mut values = vec![0.0; self.width];
+        self.draw(i, &mut place, &mut values);
+        Built::new(self, &values).map(Built::into_installation)
+    }
+
+    /// Values of every column at some places along one dimension.
+    pub fn along(&self, dim: usize, places: std::ops::Range<u64>) -> Vec<Vec<f64>> {
+        let last = places.end.min(self.spec.dims[dim].len());
+        let places = places.start.min(last)..last;
+        self.sources[dim].at(places)
+    }
+
+    /// Numbers of one design over all outputs.
+    pub fn numbers_per_design(&self) -> usize {
+        self.layout.outputs.iter().map(|o| o.width()).sum()
+    }
+}
+
+impl Source {
+    fn at(&self, places: std::ops::Range<u64>) -> Vec<Vec<f64>> {
+        match self {
+            Self::List(columns) => {
+                let part = places.start as usize..places.end as usize;
+                columns.iter().map(|c| c[part.clone()].to_vec()).collect()
+            }
+            Self::Sample(sampler, width) => {
+                let count = places.end - places.start;
                 let mut columns = vec![Vec::with_capacity(count as usize); *width];
                 let mut values = vec![0.0; *width];
-                for i in 0..count {
+                for i in places {
                     sampler.draw(i, &mut values);
                     columns.iter_mut().zip(&values).for_each(|(c, v)| c.push(*v));
                 }
@@ -124,11 +153,15 @@ impl Plan {
             }
         }
     }
+}
 
-    /// Numbers of one design over all outputs.
-    pub fn numbers_per_design(&self) -> usize {
-        self.layout.outputs.iter().map(|o| o.width()).sum()
-    }
+/// Values of every column along a dimension, without a base.
+///
+/// # Errors
+/// [`Error::Invalid`] and [`Error::Shape`] for what is no dimension.
+pub fn draw(dim: &Dim) -> Result<Vec<Vec<f64>>> {
+    dim.check()?;
+    Ok(source(dim)?.at(0..dim.len()))
 }
 
 fn source(dim: &Dim) -> Result<Source> {

@@ -65,9 +65,9 @@ impl<'a> Built<'a> {
         })
     }
 
-    /// The numbers of its installation.
-    pub fn numbers(&self) -> Numbers {
-        Numbers::of(&self.inst, &self.shocks)
+    /// Its installation.
+    pub fn into_installation(self) -> Installation {
+        self.inst
     }
 
     /// One output into its place.

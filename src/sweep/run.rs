@@ -127,11 +127,10 @@ fn room(plan: &Plan, designs: u64) -> Result<Vec<Vec<f64>>> {
     for laid in &plan.layout.outputs {
         let bytes = 8.0 * laid.width() as f64 * designs as f64;
         let size = usize::try_from(designs).ok().and_then(|n| n.checked_mul(laid.width()));
-        let mut room: Vec<f64> = Vec::new();
         let size = size.ok_or_else(|| too_large(bytes))?;
-        room.try_reserve_exact(size).map_err(|_| too_large(bytes))?;
-        room.resize(size, 0.0);
-        values.push(room);
+        // Tried first, since the zeroed pages that cost nothing until they are written cannot fail softly.
+        Vec::<f64>::new().try_reserve_exact(size).map_err(|_| too_large(bytes))?;
+        values.push(vec![0.0; size]);
     }
     Ok(values)
 }

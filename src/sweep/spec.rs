@@ -108,7 +108,7 @@ impl Dim {
     ///
     /// # Errors
     /// [`Error::Invalid`] and [`Error::Shape`].
-    fn check(&self) -> Result<()> {
+    pub fn check(&self) -> Result<()> {
         if self.columns().is_empty() {
             return Err(empty(self.name(), "give at least one axis"));
         }

@@ -16,4 +16,5 @@ mod shock_damping;
 mod shock_systems;
 mod statics;
 mod statics_cases;
+mod sweep;
 mod transmissibility;

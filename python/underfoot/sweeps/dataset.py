@@ -8,22 +8,27 @@ from typing import Any
 
 import numpy as np
 
-from underfoot.sweeps.plan import Sweep
+from underfoot.sweeps.plan import Column, Sweep
 
 FAILURE = "failure"
 FAILURE_ATTRS = {"long_name": "why the design has no numbers; empty where it stands"}
 RECORD = "underfoot_sweep"
 
 
-def coordinates(sweep: Sweep) -> dict[str, Any]:
+def column_attributes(column: Column) -> dict[str, str]:
+    """Unit and long name of the values of an axis."""
+    return {"units": column.unit or "1", "long_name": column.label}
+
+
+def coordinates(sweep: Sweep, samples: bool = True) -> dict[str, Any]:
     """Coordinates: values of axes along their dims, labels of the outputs' dims."""
     coords: dict[str, Any] = {}
     for i, dim in enumerate(sweep.dims):
-        for column, values in zip(dim.columns, sweep.plan.along(i), strict=True):
-            attrs = {"units": column.unit or "1", "long_name": column.label}
-            coords[column.name] = (dim.name, values, attrs)
-        if dim.name not in coords:
-            coords[dim.name] = (dim.name, np.arange(sweep.plan.shape[i]))
+        if dim.sampled and not samples:
+            continue
+        columns = sweep.plan.along(i, 0, sweep.plan.shape[i])
+        for column, values in zip(dim.columns, columns, strict=True):
+            coords[column.name] = (dim.name, values, column_attributes(column))
     for dim, (labels, unit) in sweep.plan.labels().items():
         if dim == "mode":
             labels = np.asarray(labels, int)

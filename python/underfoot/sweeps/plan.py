@@ -227,3 +227,32 @@ def _describe(dim: Dim) -> dict[str, Any]:
 
     columns = [{"name": c.name, "paths": c.paths, "values": values(c)} for c in dim.columns]
     return {"dim": dim.name, "columns": columns}
+
+
+def draws(
+    base: Any, axes: list[tuple[tuple[str, Any], Distribution]], samples: int, seed: int, shocks: Any
+) -> np.ndarray:
+    """Values (column, sample) of independent inputs, each named by a tag and a path."""
+    known = {row[0]: row for row in _core.sweep_axes(base, shock_rows(shocks))}
+    drawn = [_drawn(key, known, d) for (_, key), d in axes]
+    columns = [(d.kind, c.value) for c, d in drawn]
+    values: np.ndarray = _core.draw(_whole("samples", samples), "sobol", _whole("seed", seed), columns)
+    return values
+
+
+def percentiles(
+    base: Any, key: Any, d: Distribution, parts: Sequence[float], shocks: Any
+) -> list[float]:
+    """Values below which those parts of a distribution lie."""
+    known = {row[0]: row for row in _core.sweep_axes(base, shock_rows(shocks))}
+    column, _ = _drawn(key, known, d)
+    return [_core.quantile(d.kind, column.value, part) for part in parts]
+
+
+def numbers(base: Any, key: Any, values: Any, shocks: Any) -> list[float]:
+    """Values of an axis in SI."""
+    known = {row[0]: row for row in _core.sweep_axes(base, shock_rows(shocks))}
+    found = _column(key, known, list(values)).value
+    if len(found) != 2:
+        raise invalid(str(key), repr(values), "must be (low, high)", "give two bounds")
+    return [float(v) for v in found]

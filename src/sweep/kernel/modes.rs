@@ -1,0 +1,210 @@
+//! Omega^2 of the six modes, by design: A = L^-1 K L^-T with M = L L', made tridiagonal by Householder
+//! reflections, its eigenvalues by the QL method without square roots.
+//!
+//! Source: G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed. 2013, sections 8.3.1 and 8.3.3
+//! (from memory); the root-free QL step is that of Pal, Walker and Kahan as in LAPACK's dsterf (from
+//! memory).
+
+use super::vector::{Mask, V, WIDTH, and};
+use super::{BodyLanes, Packed, at, solve};
+
+/// Steps of QL for one eigenvalue, at most.
+const STEPS: usize = 30;
+
+/// Off-diagonal squared, relative to the product of its diagonals, that is rounding.
+const SMALL: f64 = f64::EPSILON * f64::EPSILON;
+
+/// Omega^2 ascending, rad^2/s^2, and the lanes that stand.
+#[inline(always)]
+pub fn squares<const F: bool>(k: &Packed, body: &BodyLanes) -> ([V; 6], Mask) {
+    // Pivots of K itself tell whether something is free to move.
+    let (_, mut good) = solve::factor::<F>(k);
+    let a = normalized::<F>(k, body);
+    let (d, e) = tridiagonal::<F>(a);
+    let (values, ended) = eigenvalues::<F>(d, e);
+    and(&mut good, &ended);
+    let sum = values.iter().fold(V::ZERO, |sum, v| sum + v.abs());
+    and(&mut good, &V::all(f64::MAX).above(sum));
+    let sorted = sorted(values);
+    // The least must keep some digits beside the rounding of the greatest.
+    and(&mut good, &sorted[0].above(sorted[5] * V::all(1e-12)));
+    (sorted, good)
+}
+
+/// L^-1 K L^-T as a full symmetric matrix.
+#[inline(always)]
+fn normalized<const F: bool>(k: &Packed, body: &BodyLanes) -> [[V; 6]; 6] {
+    // L of the tensor, with 1 / L_ii on the diagonal.
+    let j = &body.inertia;
+    let l00 = V::ONE / j[0].sqrt();
+    let (l10, l20) = (j[1] * l00, j[3] * l00);
+    let l11 = V::ONE / l10.fnma::<F>(l10, j[2]).sqrt();
+    let l21 = l20.fnma::<F>(l10, j[4]) * l11;
+    let l22 = V::ONE / l21.fnma::<F>(l21, l20.fnma::<F>(l20, j[5])).sqrt();
+    let forward = |v: [V; 3]| {
+        let a = v[0] * l00;
+        let b = l10.fnma::<F>(a, v[1]) * l11;
+        let c = l21.fnma::<F>(b, l20.fnma::<F>(a, v[2])) * l22;
+        [a, b, c]
+    };
+    let s = V::ONE / body.mass.sqrt();
+    let s2 = V::ONE / body.mass;
+
+    let mut a = [[V::ZERO; 6]; 6];
+    for i in 0..3 {
+        for j in 0..=i {
+            a[i][j] = k[at(i, j)] * s2;
+            a[j][i] = a[i][j];
+        }
+    }
+    for j in 0..3 {
+        let column = forward([k[at(3, j)] * s, k[at(4, j)] * s, k[at(5, j)] * s]);
+        for i in 0..3 {
+            a[3 + i][j] = column[i];
+            a[j][3 + i] = column[i];
+        }
+    }
+    // Columns of L^-1 K, then rows of (L^-1 K) L^-T.
+    let full = |i: usize, j: usize| k[if j <= i { at(3 + i, 3 + j) } else { at(3 + j, 3 + i) }];
+    let columns: [[V; 3]; 3] =
+        std::array::from_fn(|j| forward([full(0, j), full(1, j), full(2, j)]));
+    for i in 0..3 {
+        let row = forward([columns[0][i], columns[1][i], columns[2][i]]);
+        for j in 0..=i {
+            a[3 + i][3 + j] = row[j];
+            a[3 + j][3 + i] = row[j];
+        }
+    }
+    a
+}
+
+/// Diagonal, and the squares of the off-diagonal, of an orthogonally similar tridiagonal matrix.
+#[inline(always)]
+fn tridiagonal<const F: bool>(mut a: [[V; 6]; 6]) -> ([V; 6], [V; 5]) {
+    let mut e = [V::ZERO; 5];
+    for k in 0..4 {
+        let mut square = V::ZERO;
+        for i in k + 1..6 {
+            square = a[i][k].fma::<F>(a[i][k], square);
+        }
+        e[k] = square;
+        let norm = square.sqrt();
+        let mut v = [V::ZERO; 6];
+        for i in k + 1..6 {
+            v[i] = a[i][k];
+        }
+        v[k + 1] = v[k + 1] + norm.signed_by(v[k + 1]);
+        // beta = 2 / v'v; nothing is reflected where the column is zero.
+        let half = a[k + 1][k].abs().fma::<F>(norm, square);
+        let beta = (V::ONE / half).select(&half.above(V::ZERO), V::ZERO);
+        let mut p = [V::ZERO; 6];
+        for i in k + 1..6 {
+            for j in k + 1..6 {
+                p[i] = a[i][j].fma::<F>(v[j], p[i]);
+            }
+            p[i] = p[i] * beta;
+        }
+        let mut dot = V::ZERO;
+        for i in k + 1..6 {
+            dot = v[i].fma::<F>(p[i], dot);
+        }
+        let half = dot * beta * V::all(0.5);
+        for i in k + 1..6 {
+            p[i] = half.fnma::<F>(v[i], p[i]);
+        }
+        for i in k + 1..6 {
+            for j in k + 1..=i {
+                a[i][j] = v[i].fnma::<F>(p[j], p[i].fnma::<F>(v[j], a[i][j]));
+                a[j][i] = a[i][j];
+            }
+        }
+    }
+    e[4] = a[5][4] * a[5][4];
+    (std::array::from_fn(|i| a[i][i]), e)
+}
+
+/// Eigenvalues of a tridiagonal matrix from its diagonal and its squared off-diagonal.
+#[inline(always)]
+fn eigenvalues<const F: bool>(mut d: [V; 6], mut e: [V; 5]) -> ([V; 6], Mask) {
+    let mut good = [true; WIDTH];
+    for l in 0..5 {
+        for step in 0..=STEPS {
+            let active = e[l].above((d[l] * d[l + 1]).abs() * V::all(SMALL));
+            if !active.contains(&true) {
+                break;
+            }
+            if step == STEPS {
+                for lane in 0..WIDTH {
+                    good[lane] &= !active[lane];
+                }
+                break;
+            }
+            let (next_d, next_e) = step_of::<F>(&d, &e, l);
+            // Lanes that are done stay as they are, whatever their neighbors still need.
+            for i in l..6 {
+                d[i] = next_d[i].select(&active, d[i]);
+            }
+            for i in l..5 {
+                e[i] = next_e[i].select(&active, e[i]);
+            }
+        }
+    }
+    (d, good)
+}
+
+/// One root-free QL step on rows l..6.
+#[inline(always)]
+fn step_of<const F: bool>(d: &[V; 6], e: &[V; 5], l: usize) -> ([V; 6], [V; 5]) {
+    let (mut d, mut e) = (*d, *e);
+    let root = e[l].sqrt();
+    let half = (d[l + 1] - d[l]) / (root + root);
+    let r = half.fma::<F>(half, V::ONE).sqrt();
+    let sigma = d[l] - root / (half + r.signed_by(half));
+    let (mut c, mut s) = (V::ONE, V::ZERO);
+    let mut gamma = d[5] - sigma;
+    let mut p = gamma * gamma;
+    for i in (l..5).rev() {
+        let bb = e[i];
+        let r = p + bb;
+        if i != 4 {
+            e[i + 1] = s * r;
+        }
+        let there = r.above(V::ZERO);
+        let inverse = V::ONE / r;
+        let old_c = c;
+        c = (p * inverse).select(&there, V::ONE);
+        s = (bb * inverse).select(&there, V::ZERO);
+        let old_gamma = gamma;
+        gamma = s.fnma::<F>(old_gamma, c * (d[i] - sigma));
+        d[i + 1] = old_gamma + (d[i] - gamma);
+        p = (gamma * gamma / c).select(&c.above(V::ZERO), old_c * bb);
+    }
+    e[l] = s * p;
+    d[l] = sigma + gamma;
+    (d, e)
+}
+
+/// Ascending, by a sorting network for six.
+#[inline(always)]
+fn sorted(mut v: [V; 6]) -> [V; 6] {
+    const PAIRS: [(usize, usize); 12] = [
+        (0, 5),
+        (1, 3),
+        (2, 4),
+        (1, 2),
+        (3, 4),
+        (0, 3),
+        (2, 5),
+        (0, 1),
+        (2, 3),
+        (4, 5),
+        (1, 2),
+        (3, 4),
+    ];
+    for (a, b) in PAIRS {
+        let (low, high) = (v[a].min(v[b]), v[a].max(v[b]));
+        v[a] = low;
+        v[b] = high;
+    }
+    v
+}

@@ -1,0 +1,142 @@
+//! |T_zz| by design at one frequency: Z x = e_z with Z = K - omega^2 M + j (H + omega C) = L D L', and
+//! T_zz the z row of (K + j (H + omega C)) x: the sum of the mounts' forces on the floor.
+//!
+//! Each lane is checked as in [`crate::lanes`]: pivots, and w'Z x = w'e_z with fixed weights.
+
+use super::vector::{Mask, V, WIDTH, and};
+use super::{BodyLanes, PIVOT, Packed, at};
+
+/// Relative error of the check sum above which a lane is left to the analyses.
+const CHECK: f64 = 1e-11;
+
+/// Eight complex numbers.
+#[derive(Clone, Copy)]
+struct C {
+    re: V,
+    im: V,
+}
+
+impl C {
+    const ZERO: Self = Self { re: V::ZERO, im: V::ZERO };
+
+    /// self - a b.
+    #[inline(always)]
+    fn minus<const F: bool>(self, a: Self, b: Self) -> Self {
+        Self {
+            re: a.im.fma::<F>(b.im, a.re.fnma::<F>(b.re, self.re)),
+            im: a.im.fnma::<F>(b.re, a.re.fnma::<F>(b.im, self.im)),
+        }
+    }
+
+    #[inline(always)]
+    fn times<const F: bool>(self, b: Self) -> Self {
+        Self {
+            re: self.im.fnma::<F>(b.im, self.re * b.re),
+            im: self.im.fma::<F>(b.re, self.re * b.im),
+        }
+    }
+
+    #[inline(always)]
+    fn inverse<const F: bool>(self) -> Self {
+        let scale = V::ONE / self.im.fma::<F>(self.im, self.re * self.re);
+        Self { re: self.re * scale, im: -(self.im * scale) }
+    }
+
+    #[inline(always)]
+    fn norm1(self) -> V {
+        self.re.abs() + self.im.abs()
+    }
+}
+
+#[inline(always)]
+pub fn vertical<const F: bool>(
+    k: &Packed,
+    h: &Packed,
+    c: &Packed,
+    body: &BodyLanes,
+    omega: f64,
+) -> (V, Mask) {
+    let (w, w2) = (V::all(omega), V::all(omega * omega));
+    let mut z = [C::ZERO; 21];
+    for i in 0..21 {
+        z[i] = C { re: k[i], im: w.fma::<F>(c[i], h[i]) };
+    }
+    let row: [C; 6] = std::array::from_fn(|j| z[if j <= 2 { at(2, j) } else { at(j, 2) }]);
+    for i in 0..3 {
+        z[at(i, i)].re = w2.fnma::<F>(body.mass, z[at(i, i)].re);
+        for j in 0..=i {
+            let place = at(3 + i, 3 + j);
+            z[place].re = w2.fnma::<F>(body.inertia[at(i, j)], z[place].re);
+        }
+    }
+
+    let mut l = [C::ZERO; 21];
+    let mut good = [true; WIDTH];
+    for i in 0..6 {
+        let mut y = [C::ZERO; 6];
+        for j in 0..i {
+            let mut sum = z[at(i, j)];
+            for m in 0..j {
+                sum = sum.minus::<F>(y[m], l[at(j, m)]);
+            }
+            y[j] = sum;
+        }
+        let mut d = z[at(i, i)];
+        for j in 0..i {
+            let l_ij = y[j].times::<F>(l[at(j, j)]);
+            d = d.minus::<F>(l_ij, y[j]);
+            l[at(i, j)] = l_ij;
+        }
+        and(&mut good, &d.norm1().above(V::all(PIVOT) * z[at(i, i)].norm1()));
+        l[at(i, i)] = d.inverse::<F>();
+    }
+
+    let mut x = [C::ZERO; 6];
+    x[2].re = V::ONE;
+    for i in 3..6 {
+        for j in 2..i {
+            x[i] = x[i].minus::<F>(l[at(i, j)], x[j]);
+        }
+    }
+    for i in (0..6).rev() {
+        x[i] = x[i].times::<F>(l[at(i, i)]);
+        for j in i + 1..6 {
+            x[i] = x[i].minus::<F>(l[at(j, i)], x[j]);
+        }
+    }
+    and(&mut good, &holds::<F>(&z, body, &x));
+
+    let mut t = C::ZERO;
+    for j in 0..6 {
+        t = t.minus::<F>(row[j], x[j]);
+    }
+    (t.im.fma::<F>(t.im, t.re * t.re).sqrt(), good)
+}
+
+/// |w'Z x - w'e_z| against the size of its terms.
+#[inline(always)]
+fn holds<const F: bool>(z: &Packed2, body: &BodyLanes, x: &[C; 6]) -> Mask {
+    // Any weights do that make rotations and translations comparable and differ from each other.
+    let arm = (body.inertia[0] + body.inertia[2] + body.inertia[5]) / body.mass;
+    let turn = V::ONE / arm.sqrt();
+    let weight: [V; 6] = std::array::from_fn(|i| {
+        let own = V::all(1.0 + 0.37 * i as f64);
+        if i < 3 { own } else { own * turn }
+    });
+    let mut sum = C { re: weight[2], im: V::ZERO };
+    let mut size = weight[2];
+    for j in 0..6 {
+        let mut column = C::ZERO;
+        for i in 0..6 {
+            let entry = z[if j <= i { at(i, j) } else { at(j, i) }];
+            column.re = weight[i].fma::<F>(entry.re, column.re);
+            column.im = weight[i].fma::<F>(entry.im, column.im);
+        }
+        sum = sum.minus::<F>(column, x[j]);
+        size = column.norm1().fma::<F>(x[j].norm1(), size);
+    }
+    // False for what is no number, too.
+    (V::all(CHECK) * size).above(sum.norm1())
+}
+
+type Packed2 = [C; 21];
