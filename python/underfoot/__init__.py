@@ -57,6 +57,23 @@ from .errors import (
     UnstableError,
 )
 
+from .sweeps import (
+    axes,
+    bands,
+    correlated,
+    lognormal,
+    normal,
+    objective,
+    outputs,
+    paired,
+    probability,
+    sobol_indices,
+    sweep,
+    tornado,
+    triangular,
+    uniform,
+)
+
 GROUND = "ground"
 """The floor, as a receiver of `Installation.transmissibility`."""
 
@@ -105,9 +122,23 @@ __all__ = [
     "UnknownNameError",
     "UnstableError",
     "Wrench",
+    "axes",
+    "bands",
+    "correlated",
     "errors",
+    "lognormal",
+    "normal",
+    "objective",
+    "outputs",
+    "paired",
     "plot",
+    "probability",
     "shock_response_spectrum",
+    "sobol_indices",
+    "sweep",
+    "tornado",
+    "triangular",
     "turned",
+    "uniform",
     "units",
 ]

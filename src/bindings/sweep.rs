@@ -127,20 +127,20 @@ impl PySweepPlan {
         self.0.layout.units.clone()
     }
 
-    /// Values at the places start .. stop of one dimension, (column, place).
+    /// Values at the places start .. stop of one dimension, an array for each column.
     fn along<'py>(
         &self,
         py: Python<'py>,
         dim: usize,
         start: u64,
         stop: u64,
-    ) -> PyResult<Bound<'py, PyAny>> {
+    ) -> PyResult<Vec<Bound<'py, PyArray1<f64>>>> {
         if dim >= self.0.spec.dims.len() {
             let counted = format!("the sweep has {} dimensions", self.0.spec.dims.len());
             return Err(to_py(Error::invalid("dim", dim, counted, "ask for one of them")));
         }
         let columns = py.detach(|| self.0.along(dim, start..stop));
-        rectangle(py, columns)
+        Ok(columns.into_iter().map(|c| PyArray1::from_vec(py, c)).collect())
     }
 
     /// Runs chunks first .. last in memory: flat numbers of each output, and (design, reason) of

@@ -75,17 +75,27 @@ enum Part {
     One(usize),
 }
 
+/// A field of [`MountNumbers`].
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum MountField {
+pub enum MountField {
+    /// Dynamic stiffness.
     Stiffness,
+    /// Static stiffness.
     StaticStiffness,
+    /// Viscous damping.
     Damping,
+    /// Loss factor.
     LossFactor,
+    /// Rotational stiffness.
     RotationalStiffness,
+    /// Where it stands.
     Position,
 }
 
-const FIELDS: [(&str, MountField, Dimension); 6] = [
+/// Number of fields of a mount.
+pub const FIELDS: usize = 6;
+
+const FIELD_TABLE: [(&str, MountField, Dimension); FIELDS] = [
     ("stiffness", MountField::Stiffness, Dimension::STIFFNESS),
     ("static_stiffness", MountField::StaticStiffness, Dimension::STIFFNESS),
     ("damping", MountField::Damping, Dimension::DAMPING),
@@ -107,12 +117,8 @@ pub struct Touches {
     pub bodies: bool,
     /// A tensor of inertia.
     pub inertia: bool,
-    /// Any number of some mount.
-    pub mounts: bool,
-    /// The dashpot of some mount.
-    pub damping: bool,
-    /// The rotational stiffness of some mount.
-    pub turning: bool,
+    /// Fields of some mount, in the order of [`MountField`].
+    pub fields: [bool; FIELDS],
     /// Points or shocks.
     pub beyond_lanes: bool,
 }
@@ -124,9 +130,7 @@ impl Touches {
         Self {
             bodies: self.bodies | other.bodies,
             inertia: self.inertia | other.inertia,
-            mounts: self.mounts | other.mounts,
-            damping: self.damping | other.damping,
-            turning: self.turning | other.turning,
+            fields: std::array::from_fn(|i| self.fields[i] | other.fields[i]),
             beyond_lanes: self.beyond_lanes | other.beyond_lanes,
         }
     }
@@ -142,12 +146,13 @@ impl Setter {
                 Touches { bodies: true, inertia: true, ..none }
             }
             Target::Gravity => none,
-            Target::Mounts(_, field, _) => Touches {
-                mounts: true,
-                damping: *field == MountField::Damping,
-                turning: *field == MountField::RotationalStiffness,
-                ..none
-            },
+            Target::Mounts(_, field, _) => {
+                let mut fields = [false; FIELDS];
+                fields[*field as usize] = true;
+                // The static stiffness goes with it.
+                fields[MountField::StaticStiffness as usize] |= *field == MountField::Stiffness;
+                Touches { fields, ..none }
+            }
             Target::Point(..) | Target::ShockAt(..) | Target::Pulse(..) => {
                 Touches { beyond_lanes: true, ..none }
             }
@@ -308,7 +313,7 @@ fn target(path: &str, inst: &Installation, shocks: &[Shock]) -> Option<(Target, 
             }
         };
         let (field, part) = component(field)?;
-        let (_, field, dimension) = FIELDS.into_iter().find(|(name, ..)| *name == field)?;
+        let (_, field, dimension) = FIELD_TABLE.into_iter().find(|(name, ..)| *name == field)?;
         return Some((Target::Mounts(which, field, part), dimension));
     }
     if let Some((Some(name), rest)) = selection(path, "points") {
@@ -447,7 +452,7 @@ fn mount_paths(inst: &Installation) -> Vec<String> {
         .chain(inst.mounts.iter().map(|m| format!("mounts[{}]", m.name)));
     let mut paths = Vec::new();
     for head in heads {
-        for (field, ..) in FIELDS {
+        for (field, ..) in FIELD_TABLE {
             if field != "position" {
                 paths.push(format!("{head}.{field}"));
             }

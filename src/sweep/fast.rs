@@ -6,7 +6,7 @@
 
 use std::f64::consts::TAU;
 
-use super::axes;
+use super::axes::{self, FIELDS, MountField};
 use super::kernel::vector::V;
 use super::kernel::{self, Answers, Asked, Block, BodyLanes, Lasting, MountLanes};
 use super::numbers::{BodyNumbers, MountNumbers, Numbers};
@@ -64,7 +64,9 @@ impl<'a> Fast<'a> {
         let asked = Asked {
             modes: asks(&[Output::ModeFrequency]),
             statics,
-            dashpots: plan.touches.damping || inst.mounts.iter().any(|m| m.damping != [0.0; 3]),
+            dashpots: plan.touches.fields[MountField::Damping as usize]
+                || inst.mounts.iter().any(|m| m.damping != [0.0; 3]),
+            rules: plan.touches.fields != [false; FIELDS],
             omega,
         };
         let (bodies, mounts) = (plan.base.bodies.len(), plan.base.mounts.len());
@@ -133,7 +135,6 @@ impl<'a> Fast<'a> {
         self.numbers.gravity > 0.0
             && self.numbers.gravity.is_finite()
             && (!touches.bodies || bodies.iter().all(|b| axes::body_stands(b, touches.inertia)))
-            && (!touches.mounts || self.numbers.mounts.iter().all(mount_stands))
     }
 
     /// The numbers of the design at hand into a lane; what no axis touches stands there already.
@@ -144,9 +145,9 @@ impl<'a> Fast<'a> {
                 put_body(to, from, lane);
             }
         }
-        if touches.mounts {
+        if self.asked.rules {
             for (to, from) in self.block.mounts.iter_mut().zip(&self.numbers.mounts) {
-                put_mount(to, from, lane);
+                put_mount(to, from, lane, &touches.fields);
             }
         }
         self.block.gravity.0[lane] = self.numbers.gravity;
@@ -187,7 +188,7 @@ fn block(plan: &Plan, inst: &Installation) -> Block {
         (0..WIDTH).for_each(|lane| put_body(&mut lanes, b, lane));
         lanes
     };
-    let turns = plan.touches.turning;
+    let turns = plan.touches.fields[MountField::RotationalStiffness as usize];
     let mounts = inst.mounts.iter().zip(&plan.base.mounts).map(|(mount, numbers)| {
         let mut lanes = MountLanes {
             position: [V::ZERO; 3],
@@ -196,11 +197,11 @@ fn block(plan: &Plan, inst: &Installation) -> Block {
             damping: [V::ZERO; 3],
             loss_factor: [V::ZERO; 3],
             rotational_stiffness: [V::ZERO; 3],
-            axes: mount.axes,
+            axes: std::array::from_fn(|i| std::array::from_fn(|j| mount.axes[(i, j)])),
             aligned: mount.axes == nalgebra::Matrix3::identity(),
             turns: turns || mount.rotational_stiffness != [0.0; 3],
         };
-        (0..WIDTH).for_each(|lane| put_mount(&mut lanes, numbers, lane));
+        (0..WIDTH).for_each(|lane| put_mount(&mut lanes, numbers, lane, &[true; FIELDS]));
         lanes
     });
     Block {
@@ -235,30 +236,21 @@ fn put_body(to: &mut BodyLanes, from: &BodyNumbers, lane: usize) {
     }
 }
 
-fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize) {
-    for i in 0..3 {
-        to.position[i].0[lane] = from.position[i];
-        to.stiffness[i].0[lane] = from.stiffness[i];
-        to.static_stiffness[i].0[lane] = from.static_stiffness[i];
-        to.damping[i].0[lane] = from.damping[i];
-        to.loss_factor[i].0[lane] = from.loss_factor[i];
-        to.rotational_stiffness[i].0[lane] = from.rotational_stiffness[i];
-    }
-}
-
-/// The rules of [`crate::support::Mount`]; what fails is told by the analyses.
-fn mount_stands(m: &MountNumbers) -> bool {
-    let groups =
-        [&m.stiffness, &m.static_stiffness, &m.damping, &m.loss_factor, &m.rotational_stiffness];
-    let mut sound = m.position.iter().all(|x| x.is_finite());
-    for group in groups {
-        for x in group {
-            sound &= *x >= 0.0 && *x < f64::INFINITY;
+/// The fields of a mount that move, in the order of [`MountField`].
+fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize, moves: &[bool; FIELDS]) {
+    let pairs = [
+        (&mut to.stiffness, &from.stiffness),
+        (&mut to.static_stiffness, &from.static_stiffness),
+        (&mut to.damping, &from.damping),
+        (&mut to.loss_factor, &from.loss_factor),
+        (&mut to.rotational_stiffness, &from.rotational_stiffness),
+        (&mut to.position, &from.position),
+    ];
+    for ((to, from), moves) in pairs.into_iter().zip(moves) {
+        if *moves {
+            for i in 0..3 {
+                to[i].0[lane] = from[i];
+            }
         }
     }
-    for i in 0..3 {
-        sound &= (m.stiffness[i] == 0.0) == (m.static_stiffness[i] == 0.0);
-    }
-    let holds = m.stiffness.iter().chain(&m.rotational_stiffness).any(|k| *k > 0.0);
-    sound && holds
 }

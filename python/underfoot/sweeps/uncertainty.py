@@ -164,7 +164,7 @@ def _indices(swept: Any, names: list[str], samples: int) -> Any:
         shape = (samples, count + 2, *values.shape[1:])
         f = values.values.reshape(shape)
         # Offsets cancel in exact arithmetic; counted from the mean they do so in rounding too.
-        f = f - f[:, [0, -1]].mean(axis=(0, 1))
+        f = f - f.mean(axis=(0, 1))
         a, mixed, b = f[:, 0], f[:, 1:-1], f[:, -1]
         with np.errstate(invalid="ignore", divide="ignore"):
             variance = np.var(np.concatenate([a, b]), axis=0)

@@ -6,17 +6,13 @@
 use super::vector::V;
 use super::{MountLanes, Packed, at};
 
-/// sum of B T B' with `part` the three principal values of each mount; rotational stiffness too.
+/// sum of B T B', dynamic or at rest; rotational stiffness too.
 #[inline(always)]
-pub fn stiffness<const F: bool>(
-    mounts: &[MountLanes],
-    center: &[V; 3],
-    part: impl Fn(&MountLanes, usize) -> V,
-) -> Packed {
+pub fn stiffness<const F: bool>(mounts: &[MountLanes], center: &[V; 3], at_rest: bool) -> Packed {
     let mut k = [V::ZERO; 21];
     for mount in mounts {
-        let values = [part(mount, 0), part(mount, 1), part(mount, 2)];
-        add::<F>(&mut k, mount, &values, center);
+        let values = if at_rest { &mount.static_stiffness } else { &mount.stiffness };
+        add::<F>(&mut k, mount, values, center);
         if mount.turns {
             turn::<F>(&mut k, mount, &mount.rotational_stiffness);
         }
@@ -30,11 +26,9 @@ pub fn hysteretic<const F: bool>(mounts: &[MountLanes], center: &[V; 3]) -> Pack
     let mut h = [V::ZERO; 21];
     for mount in mounts {
         let eta = &mount.loss_factor;
-        let values: [V; 3] = std::array::from_fn(|i| mount.stiffness[i] * eta[i]);
-        add::<F>(&mut h, mount, &values, center);
+        add::<F>(&mut h, mount, &times(&mount.stiffness, eta), center);
         if mount.turns {
-            let turns = std::array::from_fn(|i| mount.rotational_stiffness[i] * eta[i]);
-            turn::<F>(&mut h, mount, &turns);
+            turn::<F>(&mut h, mount, &times(&mount.rotational_stiffness, eta));
         }
     }
     h
@@ -52,16 +46,28 @@ pub fn dashpots<const F: bool>(mounts: &[MountLanes], center: &[V; 3]) -> Packed
 
 #[inline(always)]
 fn add<const F: bool>(k: &mut Packed, mount: &MountLanes, values: &[V; 3], center: &[V; 3]) {
-    let d: [V; 3] = std::array::from_fn(|i| mount.position[i] - center[i]);
+    let d = arm(mount, center);
     if mount.aligned { straight::<F>(k, values, &d) } else { inclined::<F>(k, mount, values, &d) }
+}
+
+#[inline(always)]
+fn times(a: &[V; 3], b: &[V; 3]) -> [V; 3] {
+    [a[0] * b[0], a[1] * b[1], a[2] * b[2]]
+}
+
+/// From the center of mass to the mount.
+#[inline(always)]
+pub fn arm(mount: &MountLanes, center: &[V; 3]) -> [V; 3] {
+    let r = &mount.position;
+    [r[0] - center[0], r[1] - center[1], r[2] - center[2]]
 }
 
 /// Axes along x, y, z.
 #[inline(always)]
 fn straight<const F: bool>(sum: &mut Packed, [kx, ky, kz]: &[V; 3], [x, y, z]: &[V; 3]) {
-    for (i, k) in [kx, ky, kz].into_iter().enumerate() {
-        sum[at(i, i)] = sum[at(i, i)] + *k;
-    }
+    sum[at(0, 0)] = sum[at(0, 0)] + *kx;
+    sum[at(1, 1)] = sum[at(1, 1)] + *ky;
+    sum[at(2, 2)] = sum[at(2, 2)] + *kz;
     let (yz, zy) = (*kz * *y, *ky * *z);
     let (zx, xz) = (*kx * *z, *kz * *x);
     let (xy, yx) = (*ky * *x, *kx * *y);
@@ -85,9 +91,9 @@ pub fn turned<const F: bool>(mount: &MountLanes, values: &[V; 3]) -> [[V; 3]; 3]
     let mut t = [[V::ZERO; 3]; 3];
     for i in 0..3 {
         for j in 0..3 {
-            for (a, value) in values.iter().enumerate() {
-                let r = V::all(mount.axes[(i, a)] * mount.axes[(j, a)]);
-                t[i][j] = value.fma::<F>(r, t[i][j]);
+            for a in 0..3 {
+                let r = V::all(mount.axes[i][a] * mount.axes[j][a]);
+                t[i][j] = values[a].fma::<F>(r, t[i][j]);
             }
         }
     }

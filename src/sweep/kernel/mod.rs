@@ -15,7 +15,6 @@ pub mod vector;
 
 use multiversion::multiversion;
 use multiversion::target::target_cfg_f;
-use nalgebra::Matrix3;
 
 use vector::{Mask, V, WIDTH};
 
@@ -57,8 +56,8 @@ pub struct MountLanes {
     pub loss_factor: [V; 3],
     /// Rotational stiffness, N m/rad.
     pub rotational_stiffness: [V; 3],
-    /// Principal axes, the same in every design.
-    pub axes: Matrix3<f64>,
+    /// Principal axes as columns, row by row, the same in every design.
+    pub axes: [[f64; 3]; 3],
     /// True if they are x, y, z.
     pub aligned: bool,
     /// True if it has rotational stiffness in some design.
@@ -88,6 +87,8 @@ pub struct Asked {
     pub statics: bool,
     /// True if some mount has a dashpot in some design.
     pub dashpots: bool,
+    /// True if mounts move and their rules have to be tried.
+    pub rules: bool,
 }
 
 /// Designs of a block.
@@ -133,9 +134,12 @@ pub fn compute(block: &Block, asked: &Asked, answers: &mut Answers) {
 #[inline(always)]
 fn all<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
     answers.stands = [true; WIDTH];
+    if asked.rules {
+        rules(block, &mut answers.stands);
+    }
     let body = &block.bodies[0];
     if asked.modes || !asked.omega.is_empty() {
-        let k = assemble::stiffness::<F>(&block.mounts, &body.center, |m, i| m.stiffness[i]);
+        let k = assemble::stiffness::<F>(&block.mounts, &body.center, false);
         if asked.modes {
             let (squares, good) = modes::squares::<F>(&k, body);
             answers.squares = squares;
@@ -157,5 +161,29 @@ fn all<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
     }
     if asked.statics {
         statics::all::<F>(block, answers);
+    }
+}
+
+/// The rules of [`crate::support::Mount`]: numbers finite and not negative, a static stiffness exactly
+/// where there is a dynamic one, some stiffness at all. What fails is told by the analyses.
+#[inline(always)]
+fn rules(block: &Block, stands: &mut Mask) {
+    for m in &block.mounts {
+        let mut total = V::ZERO;
+        for i in 0..3 {
+            let parts =
+                [m.stiffness[i], m.static_stiffness[i], m.rotational_stiffness[i], m.damping[i]];
+            for l in 0..WIDTH {
+                let mut sound = m.position[i].0[l].abs() < f64::INFINITY;
+                for part in parts {
+                    sound &= part.0[l] >= 0.0 && part.0[l] < f64::INFINITY;
+                }
+                sound &= m.loss_factor[i].0[l] >= 0.0 && m.loss_factor[i].0[l] < f64::INFINITY;
+                sound &= (m.stiffness[i].0[l] == 0.0) == (m.static_stiffness[i].0[l] == 0.0);
+                stands[l] &= sound;
+            }
+            total = total + m.stiffness[i] + m.rotational_stiffness[i];
+        }
+        vector::and(stands, &total.above(V::ZERO));
     }
 }

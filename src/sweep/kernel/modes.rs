@@ -23,7 +23,10 @@ pub fn squares<const F: bool>(k: &Packed, body: &BodyLanes) -> ([V; 6], Mask) {
     let (d, e) = tridiagonal::<F>(a);
     let (values, ended) = eigenvalues::<F>(d, e);
     and(&mut good, &ended);
-    let sum = values.iter().fold(V::ZERO, |sum, v| sum + v.abs());
+    let mut sum = V::ZERO;
+    for value in values {
+        sum = sum + value.abs();
+    }
     and(&mut good, &V::all(f64::MAX).above(sum));
     let sorted = sorted(values);
     // The least must keep some digits beside the rounding of the greatest.
@@ -41,12 +44,7 @@ fn normalized<const F: bool>(k: &Packed, body: &BodyLanes) -> [[V; 6]; 6] {
     let l11 = V::ONE / l10.fnma::<F>(l10, j[2]).sqrt();
     let l21 = l20.fnma::<F>(l10, j[4]) * l11;
     let l22 = V::ONE / l21.fnma::<F>(l21, l20.fnma::<F>(l20, j[5])).sqrt();
-    let forward = |v: [V; 3]| {
-        let a = v[0] * l00;
-        let b = l10.fnma::<F>(a, v[1]) * l11;
-        let c = l21.fnma::<F>(b, l20.fnma::<F>(a, v[2])) * l22;
-        [a, b, c]
-    };
+    let l = [l00, l10, l11, l20, l21, l22];
     let s = V::ONE / body.mass.sqrt();
     let s2 = V::ONE / body.mass;
 
@@ -58,24 +56,40 @@ fn normalized<const F: bool>(k: &Packed, body: &BodyLanes) -> [[V; 6]; 6] {
         }
     }
     for j in 0..3 {
-        let column = forward([k[at(3, j)] * s, k[at(4, j)] * s, k[at(5, j)] * s]);
+        let column = forward::<F>(&l, [k[at(3, j)] * s, k[at(4, j)] * s, k[at(5, j)] * s]);
         for i in 0..3 {
             a[3 + i][j] = column[i];
             a[j][3 + i] = column[i];
         }
     }
     // Columns of L^-1 K, then rows of (L^-1 K) L^-T.
-    let full = |i: usize, j: usize| k[if j <= i { at(3 + i, 3 + j) } else { at(3 + j, 3 + i) }];
-    let columns: [[V; 3]; 3] =
-        std::array::from_fn(|j| forward([full(0, j), full(1, j), full(2, j)]));
+    let mut columns = [[V::ZERO; 3]; 3];
+    for j in 0..3 {
+        columns[j] = forward::<F>(&l, [lower(k, 0, j), lower(k, 1, j), lower(k, 2, j)]);
+    }
     for i in 0..3 {
-        let row = forward([columns[0][i], columns[1][i], columns[2][i]]);
+        let row = forward::<F>(&l, [columns[0][i], columns[1][i], columns[2][i]]);
         for j in 0..=i {
             a[3 + i][3 + j] = row[j];
             a[3 + j][3 + i] = row[j];
         }
     }
     a
+}
+
+/// Entry of the lower right of K.
+#[inline(always)]
+fn lower(k: &Packed, i: usize, j: usize) -> V {
+    k[if j <= i { at(3 + i, 3 + j) } else { at(3 + j, 3 + i) }]
+}
+
+/// L^-1 v.
+#[inline(always)]
+fn forward<const F: bool>([l00, l10, l11, l20, l21, l22]: &[V; 6], v: [V; 3]) -> [V; 3] {
+    let a = v[0] * *l00;
+    let b = l10.fnma::<F>(a, v[1]) * *l11;
+    let c = l21.fnma::<F>(b, l20.fnma::<F>(a, v[2])) * *l22;
+    [a, b, c]
 }
 
 /// Diagonal, and the squares of the off-diagonal, of an orthogonally similar tridiagonal matrix.
@@ -96,7 +110,7 @@ fn tridiagonal<const F: bool>(mut a: [[V; 6]; 6]) -> ([V; 6], [V; 5]) {
         v[k + 1] = v[k + 1] + norm.signed_by(v[k + 1]);
         // beta = 2 / v'v; nothing is reflected where the column is zero.
         let half = a[k + 1][k].abs().fma::<F>(norm, square);
-        let beta = (V::ONE / half).select(&half.above(V::ZERO), V::ZERO);
+        let beta = half.pick(V::ONE / half, V::ZERO);
         let mut p = [V::ZERO; 6];
         for i in k + 1..6 {
             for j in k + 1..6 {
@@ -120,7 +134,7 @@ fn tridiagonal<const F: bool>(mut a: [[V; 6]; 6]) -> ([V; 6], [V; 5]) {
         }
     }
     e[4] = a[5][4] * a[5][4];
-    (std::array::from_fn(|i| a[i][i]), e)
+    ([a[0][0], a[1][1], a[2][2], a[3][3], a[4][4], a[5][5]], e)
 }
 
 /// Eigenvalues of a tridiagonal matrix from its diagonal and its squared off-diagonal.
@@ -129,23 +143,25 @@ fn eigenvalues<const F: bool>(mut d: [V; 6], mut e: [V; 5]) -> ([V; 6], Mask) {
     let mut good = [true; WIDTH];
     for l in 0..5 {
         for step in 0..=STEPS {
-            let active = e[l].above((d[l] * d[l + 1]).abs() * V::all(SMALL));
-            if !active.contains(&true) {
+            // Above zero where this lane has not yet converged.
+            let active = e[l] - (d[l] * d[l + 1]).abs() * V::all(SMALL);
+            let mask = active.above(V::ZERO);
+            if !mask.contains(&true) {
                 break;
             }
             if step == STEPS {
                 for lane in 0..WIDTH {
-                    good[lane] &= !active[lane];
+                    good[lane] &= !mask[lane];
                 }
                 break;
             }
             let (next_d, next_e) = step_of::<F>(&d, &e, l);
             // Lanes that are done stay as they are, whatever their neighbors still need.
             for i in l..6 {
-                d[i] = next_d[i].select(&active, d[i]);
+                d[i] = active.pick(next_d[i], d[i]);
             }
             for i in l..5 {
-                e[i] = next_e[i].select(&active, e[i]);
+                e[i] = active.pick(next_e[i], e[i]);
             }
         }
     }
@@ -169,15 +185,14 @@ fn step_of<const F: bool>(d: &[V; 6], e: &[V; 5], l: usize) -> ([V; 6], [V; 5]) 
         if i != 4 {
             e[i + 1] = s * r;
         }
-        let there = r.above(V::ZERO);
         let inverse = V::ONE / r;
         let old_c = c;
-        c = (p * inverse).select(&there, V::ONE);
-        s = (bb * inverse).select(&there, V::ZERO);
+        c = r.pick(p * inverse, V::ONE);
+        s = r.pick(bb * inverse, V::ZERO);
         let old_gamma = gamma;
         gamma = s.fnma::<F>(old_gamma, c * (d[i] - sigma));
         d[i + 1] = old_gamma + (d[i] - gamma);
-        p = (gamma * gamma / c).select(&c.above(V::ZERO), old_c * bb);
+        p = c.pick(gamma * gamma / c, old_c * bb);
     }
     e[l] = s * p;
     d[l] = sigma + gamma;

@@ -8,17 +8,17 @@ use super::{Answers, Block, BodyLanes, Lasting, assemble, solve};
 pub fn all<const F: bool>(block: &Block, answers: &mut Answers) {
     let mounts = &block.mounts;
     for (case, (body, lasting)) in block.bodies.iter().zip(&block.lasting).enumerate() {
-        let k = assemble::stiffness::<F>(mounts, &body.center, |m, i| m.static_stiffness[i]);
+        let k = assemble::stiffness::<F>(mounts, &body.center, true);
         let (l, good) = solve::factor::<F>(&k);
         and(&mut answers.stands, &good);
         let f = load(body, block.gravity, lasting);
         let mut x = solve::substitute::<F>(&l, &f);
         let more = solve::substitute::<F>(&l, &solve::residual::<F>(&k, &x, &f));
-        for (x, more) in x.iter_mut().zip(more) {
-            *x = *x + more;
+        for i in 0..6 {
+            x[i] = x[i] + more[i];
         }
         for (m, mount) in mounts.iter().enumerate() {
-            let [dx, dy, dz]: [V; 3] = std::array::from_fn(|i| mount.position[i] - body.center[i]);
+            let [dx, dy, dz] = assemble::arm(mount, &body.center);
             // u = t + theta x d
             let u = [
                 x[0] + x[4] * dz - x[5] * dy,
@@ -41,9 +41,8 @@ pub fn all<const F: bool>(block: &Block, answers: &mut Answers) {
 /// Weight and lasting loads about the center of mass.
 #[inline(always)]
 fn load(body: &BodyLanes, gravity: V, lasting: &Lasting) -> [V; 6] {
-    let [fx, fy, fz] = lasting.force.map(V::all);
-    let [mx, my, mz] = lasting.moment.map(V::all);
-    let [px, py, pz] = lasting.placed.map(V::all);
+    let [[fx, fy, fz], [mx, my, mz], [px, py, pz]] =
+        [all3(&lasting.force), all3(&lasting.moment), all3(&lasting.placed)];
     let [cx, cy, cz] = body.center;
     [
         fx,
@@ -53,4 +52,9 @@ fn load(body: &BodyLanes, gravity: V, lasting: &Lasting) -> [V; 6] {
         my - (cz * px - cx * pz),
         mz - (cx * py - cy * px),
     ]
+}
+
+#[inline(always)]
+fn all3(v: &[f64; 3]) -> [V; 3] {
+    [V::all(v[0]), V::all(v[1]), V::all(v[2])]
 }

@@ -61,7 +61,7 @@ pub fn vertical<const F: bool>(
     for i in 0..21 {
         z[i] = C { re: k[i], im: w.fma::<F>(c[i], h[i]) };
     }
-    let row: [C; 6] = std::array::from_fn(|j| z[if j <= 2 { at(2, j) } else { at(j, 2) }]);
+    let row = [z[at(2, 0)], z[at(2, 1)], z[at(2, 2)], z[at(3, 2)], z[at(4, 2)], z[at(5, 2)]];
     for i in 0..3 {
         z[at(i, i)].re = w2.fnma::<F>(body.mass, z[at(i, i)].re);
         for j in 0..=i {
@@ -119,10 +119,11 @@ fn holds<const F: bool>(z: &Packed2, body: &BodyLanes, x: &[C; 6]) -> Mask {
     // Any weights do that make rotations and translations comparable and differ from each other.
     let arm = (body.inertia[0] + body.inertia[2] + body.inertia[5]) / body.mass;
     let turn = V::ONE / arm.sqrt();
-    let weight: [V; 6] = std::array::from_fn(|i| {
+    let mut weight = [V::ZERO; 6];
+    for i in 0..6 {
         let own = V::all(1.0 + 0.37 * i as f64);
-        if i < 3 { own } else { own * turn }
-    });
+        weight[i] = if i < 3 { own } else { own * turn };
+    }
     let mut sum = C { re: weight[2], im: V::ZERO };
     let mut size = weight[2];
     for j in 0..6 {

@@ -123,13 +123,14 @@ impl V {
         self
     }
 
-    /// self where the mask is true, else `other`.
+    /// Where self > 0 `yes`, else `no` (also where self is no number).
     #[inline(always)]
-    pub fn select(mut self, mask: &Mask, other: Self) -> Self {
+    pub fn pick(self, yes: Self, no: Self) -> Self {
+        let mut out = no;
         for l in 0..WIDTH {
-            self.0[l] = if mask[l] { self.0[l] } else { other.0[l] };
+            out.0[l] = if self.0[l] > 0.0 { yes.0[l] } else { no.0[l] };
         }
-        self
+        out
     }
 
     /// self > other; false where one is no number.
