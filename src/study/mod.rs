@@ -12,6 +12,7 @@
 
 mod bands;
 mod figures;
+pub mod rank;
 mod results;
 mod summary;
 mod text;
@@ -19,6 +20,7 @@ mod verdicts;
 
 pub use bands::Figure;
 pub use figures::Plain;
+pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock};
 pub use text::reading_unit;
 

@@ -26,6 +26,7 @@ use crate::excitation::Pulse;
 use crate::installation::Installation;
 use crate::job::{Job, Shock};
 use crate::machine::RigidBody;
+use crate::support::Mount;
 use crate::units::Dimension;
 
 use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
@@ -314,6 +315,9 @@ fn target(path: &str, inst: &Installation, shocks: &[Shock]) -> Option<(Target, 
         };
         let (field, part) = component(field)?;
         let (_, field, dimension) = FIELD_TABLE.into_iter().find(|(name, ..)| *name == field)?;
+        if which.iter().any(|&i| ruled(&inst.mounts[i], field, part)) {
+            return None;
+        }
         return Some((Target::Mounts(which, field, part), dimension));
     }
     if let Some((Some(name), rest)) = selection(path, "points") {
@@ -335,6 +339,17 @@ fn target(path: &str, inst: &Installation, shocks: &[Shock]) -> Option<(Target, 
         "gravity" => Some((Target::Gravity, Dimension::ACCELERATION)),
         _ => body_target(0, path),
     }
+}
+
+/// True if an axis of the mount has a law of its own, which would not see the number.
+fn ruled(mount: &Mount, field: MountField, part: Part) -> bool {
+    use MountField::{Damping, LossFactor, Stiffness};
+    let law = |c: usize| mount.dynamic[c].is_some();
+    matches!(field, Stiffness | Damping | LossFactor)
+        && match part {
+            Part::All => (0..3).any(law),
+            Part::One(c) => law(c),
+        }
 }
 
 fn body_target(body: usize, path: &str) -> Option<(Target, Dimension)> {

@@ -14,6 +14,7 @@ use super::outputs::Output;
 use super::plan::Plan;
 use crate::analysis::statics::StaticsOptions;
 use crate::installation::{Installation, Wrench};
+use crate::law::Law;
 
 /// Designs in a block.
 pub const WIDTH: usize = super::kernel::vector::WIDTH;
@@ -43,7 +44,7 @@ impl<'a> Fast<'a> {
     /// Lanes for a sweep; they serve nothing where they cannot.
     pub fn new(plan: &'a Plan) -> Self {
         let inst = plan.spec.base.installation();
-        let fits = plan.inputs.is_empty() && !plan.touches.beyond_lanes;
+        let fits = plan.inputs.is_empty() && !plan.touches.beyond_lanes && constant(inst);
         let even = plan.statics == StaticsOptions::default();
         let serves = |output: Output| match output {
             Output::ModeFrequency | Output::Transmissibility => fits,
@@ -170,6 +171,15 @@ impl<'a> Fast<'a> {
             }
         }
     }
+}
+
+/// One rigid body on mounts whose stiffness depends on nothing.
+fn constant(inst: &Installation) -> bool {
+    let system = inst.system();
+    system.dofs.len() == 6
+        && system.elements.len() == inst.mounts.len()
+        && system.elements.iter().all(|e| matches!(e.law, Law::Constant(_)))
+        && inst.mounts.iter().all(|m| m.dynamic.iter().all(Option::is_none))
 }
 
 /// Lanes to rows.

@@ -1,6 +1,6 @@
 //! Which names are nearest to one that is not known?
 
-use crate::job::nearest::distance;
+use crate::error::distance;
 
 /// ` did you mean "a", "b" or "c"?` with at most three names: those nearest in spelling, or those
 /// that hold the word; nothing if none is near.

@@ -16,7 +16,7 @@ pub mod vector;
 use multiversion::multiversion;
 use multiversion::target::target_cfg_f;
 
-use vector::{Mask, V, WIDTH};
+use vector::{Mask, V, WIDTH, each};
 
 /// Pivot, relative to its diagonal, below which a lane is left to the analyses.
 const PIVOT: f64 = 1e-6;
@@ -169,21 +169,24 @@ fn all<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
 #[inline(always)]
 fn rules(block: &Block, stands: &mut Mask) {
     for m in &block.mounts {
-        let mut total = V::ZERO;
-        for i in 0..3 {
-            let parts =
-                [m.stiffness[i], m.static_stiffness[i], m.rotational_stiffness[i], m.damping[i]];
-            for l in 0..WIDTH {
-                let mut sound = m.position[i].0[l].abs() < f64::INFINITY;
-                for part in parts {
-                    sound &= part.0[l] >= 0.0 && part.0[l] < f64::INFINITY;
-                }
-                sound &= m.loss_factor[i].0[l] >= 0.0 && m.loss_factor[i].0[l] < f64::INFINITY;
-                sound &= (m.stiffness[i].0[l] == 0.0) == (m.static_stiffness[i].0[l] == 0.0);
-                stands[l] &= sound;
+        let (mut least, mut sum) = (V::ZERO, V::ZERO);
+        let (mut total, mut unlike) = (V::ZERO, V::ZERO);
+        each!(I in [0 1 2] {
+            let (k, at_rest) = (m.stiffness[I], m.static_stiffness[I]);
+            let turn = m.rotational_stiffness[I];
+            for part in [k, at_rest, turn, m.damping[I], m.loss_factor[I]] {
+                least = least.min(part);
+                sum = sum + part;
             }
-            total = total + m.stiffness[i] + m.rotational_stiffness[i];
+            sum = sum + m.position[I].abs();
+            total = total + k + turn;
+            let there = k.pick(V::ONE, V::ZERO) - at_rest.pick(V::ONE, V::ZERO);
+            unlike = unlike + there.abs();
+        });
+        for l in 0..WIDTH {
+            // What is no number or infinite makes the sum so.
+            let sound = least.0[l] >= 0.0 && sum.0[l] < f64::INFINITY;
+            stands[l] &= sound && total.0[l] > 0.0 && unlike.0[l] == 0.0;
         }
-        vector::and(stands, &total.above(V::ZERO));
     }
 }

@@ -5,7 +5,7 @@
 //! (from memory); the root-free QL step is that of Pal, Walker and Kahan as in LAPACK's dsterf (from
 //! memory).
 
-use super::vector::{Mask, V, WIDTH, and};
+use super::vector::{Mask, V, WIDTH, and, each};
 use super::{BodyLanes, Packed, at, solve};
 
 /// Steps of QL for one eigenvalue, at most.
@@ -96,43 +96,43 @@ fn forward<const F: bool>([l00, l10, l11, l20, l21, l22]: &[V; 6], v: [V; 3]) ->
 #[inline(always)]
 fn tridiagonal<const F: bool>(mut a: [[V; 6]; 6]) -> ([V; 6], [V; 5]) {
     let mut e = [V::ZERO; 5];
-    for k in 0..4 {
+    each!(K in [0 1 2 3] {
         let mut square = V::ZERO;
-        for i in k + 1..6 {
-            square = a[i][k].fma::<F>(a[i][k], square);
+        for i in K + 1..6 {
+            square = a[i][K].fma::<F>(a[i][K], square);
         }
-        e[k] = square;
+        e[K] = square;
         let norm = square.sqrt();
         let mut v = [V::ZERO; 6];
-        for i in k + 1..6 {
-            v[i] = a[i][k];
+        for i in K + 1..6 {
+            v[i] = a[i][K];
         }
-        v[k + 1] = v[k + 1] + norm.signed_by(v[k + 1]);
+        v[K + 1] = v[K + 1] + norm.signed_by(v[K + 1]);
         // beta = 2 / v'v; nothing is reflected where the column is zero.
-        let half = a[k + 1][k].abs().fma::<F>(norm, square);
+        let half = a[K + 1][K].abs().fma::<F>(norm, square);
         let beta = half.pick(V::ONE / half, V::ZERO);
         let mut p = [V::ZERO; 6];
-        for i in k + 1..6 {
-            for j in k + 1..6 {
+        for i in K + 1..6 {
+            for j in K + 1..6 {
                 p[i] = a[i][j].fma::<F>(v[j], p[i]);
             }
             p[i] = p[i] * beta;
         }
         let mut dot = V::ZERO;
-        for i in k + 1..6 {
+        for i in K + 1..6 {
             dot = v[i].fma::<F>(p[i], dot);
         }
         let half = dot * beta * V::all(0.5);
-        for i in k + 1..6 {
+        for i in K + 1..6 {
             p[i] = half.fnma::<F>(v[i], p[i]);
         }
-        for i in k + 1..6 {
-            for j in k + 1..=i {
+        for i in K + 1..6 {
+            for j in K + 1..=i {
                 a[i][j] = v[i].fnma::<F>(p[j], p[i].fnma::<F>(v[j], a[i][j]));
                 a[j][i] = a[i][j];
             }
         }
-    }
+    });
     e[4] = a[5][4] * a[5][4];
     ([a[0][0], a[1][1], a[2][2], a[3][3], a[4][4], a[5][5]], e)
 }
@@ -141,10 +141,10 @@ fn tridiagonal<const F: bool>(mut a: [[V; 6]; 6]) -> ([V; 6], [V; 5]) {
 #[inline(always)]
 fn eigenvalues<const F: bool>(mut d: [V; 6], mut e: [V; 5]) -> ([V; 6], Mask) {
     let mut good = [true; WIDTH];
-    for l in 0..5 {
+    each!(L in [0 1 2 3 4] {
         for step in 0..=STEPS {
             // Above zero where this lane has not yet converged.
-            let active = e[l] - (d[l] * d[l + 1]).abs() * V::all(SMALL);
+            let active = e[L] - (d[L] * d[L + 1]).abs() * V::all(SMALL);
             let mask = active.above(V::ZERO);
             if !mask.contains(&true) {
                 break;
@@ -155,31 +155,31 @@ fn eigenvalues<const F: bool>(mut d: [V; 6], mut e: [V; 5]) -> ([V; 6], Mask) {
                 }
                 break;
             }
-            let (next_d, next_e) = step_of::<F>(&d, &e, l);
+            let (next_d, next_e) = step_of::<F, L>(&d, &e);
             // Lanes that are done stay as they are, whatever their neighbors still need.
-            for i in l..6 {
+            for i in L..6 {
                 d[i] = active.pick(next_d[i], d[i]);
             }
-            for i in l..5 {
+            for i in L..5 {
                 e[i] = active.pick(next_e[i], e[i]);
             }
         }
-    }
+    });
     (d, good)
 }
 
-/// One root-free QL step on rows l..6.
+/// One root-free QL step on rows L..6.
 #[inline(always)]
-fn step_of<const F: bool>(d: &[V; 6], e: &[V; 5], l: usize) -> ([V; 6], [V; 5]) {
+fn step_of<const F: bool, const L: usize>(d: &[V; 6], e: &[V; 5]) -> ([V; 6], [V; 5]) {
     let (mut d, mut e) = (*d, *e);
-    let root = e[l].sqrt();
-    let half = (d[l + 1] - d[l]) / (root + root);
+    let root = e[L].sqrt();
+    let half = (d[L + 1] - d[L]) / (root + root);
     let r = half.fma::<F>(half, V::ONE).sqrt();
-    let sigma = d[l] - root / (half + r.signed_by(half));
+    let sigma = d[L] - root / (half + r.signed_by(half));
     let (mut c, mut s) = (V::ONE, V::ZERO);
     let mut gamma = d[5] - sigma;
     let mut p = gamma * gamma;
-    for i in (l..5).rev() {
+    for i in (L..5).rev() {
         let bb = e[i];
         let r = p + bb;
         if i != 4 {
@@ -194,8 +194,8 @@ fn step_of<const F: bool>(d: &[V; 6], e: &[V; 5], l: usize) -> ([V; 6], [V; 5]) 
         d[i + 1] = old_gamma + (d[i] - gamma);
         p = c.pick(gamma * gamma / c, old_c * bb);
     }
-    e[l] = s * p;
-    d[l] = sigma + gamma;
+    e[L] = s * p;
+    d[L] = sigma + gamma;
     (d, e)
 }
 

@@ -1,6 +1,6 @@
 //! K x = f by K = L D L', by design.
 
-use super::vector::{Mask, V, WIDTH};
+use super::vector::{Mask, V, WIDTH, each};
 use super::{PIVOT, Packed, at};
 
 /// The factors of a symmetric 6 x 6 matrix: L below the diagonal, 1 / D on it; and the lanes whose
@@ -8,28 +8,29 @@ use super::{PIVOT, Packed, at};
 #[inline(always)]
 pub fn factor<const F: bool>(k: &Packed) -> (Packed, Mask) {
     let mut l = [V::ZERO; 21];
-    let mut least = V::ONE;
-    for i in 0..6 {
+    let mut least = V::all(f64::INFINITY);
+    each!(I in [0 1 2 3 4 5] {
         // y_j = l_ij d_j
         let mut y = [V::ZERO; 6];
-        let mut d = k[at(i, i)];
-        for j in 0..i {
-            let mut sum = k[at(i, j)];
+        let mut d = k[at(I, I)];
+        for j in 0..I {
+            let mut sum = k[at(I, j)];
             for m in 0..j {
                 sum = y[m].fnma::<F>(l[at(j, m)], sum);
             }
             y[j] = sum;
         }
-        for j in 0..i {
+        for j in 0..I {
             let l_ij = y[j] * l[at(j, j)];
             d = l_ij.fnma::<F>(y[j], d);
-            l[at(i, j)] = l_ij;
+            l[at(I, j)] = l_ij;
         }
-        // No number anywhere leaves `least` no number: min would drop it.
-        least = keep_least(least, d / k[at(i, i)]);
-        l[at(i, i)] = V::ONE / d;
-    }
-    (l, least.above(V::all(PIVOT)))
+        let inverse = V::ONE / d;
+        // d > PIVOT K_ii; false for what is no number.
+        least = keep_least(least, d - V::all(PIVOT) * k[at(I, I)]);
+        l[at(I, I)] = inverse;
+    });
+    (l, least.above(V::ZERO))
 }
 
 #[inline(always)]
@@ -45,17 +46,17 @@ fn keep_least(a: V, b: V) -> V {
 #[inline(always)]
 pub fn substitute<const F: bool>(l: &Packed, f: &[V; 6]) -> [V; 6] {
     let mut x = *f;
-    for i in 0..6 {
-        for j in 0..i {
-            x[i] = l[at(i, j)].fnma::<F>(x[j], x[i]);
+    each!(I in [1 2 3 4 5] {
+        for j in 0..I {
+            x[I] = l[at(I, j)].fnma::<F>(x[j], x[I]);
         }
-    }
-    for i in (0..6).rev() {
-        x[i] = x[i] * l[at(i, i)];
-        for j in i + 1..6 {
-            x[i] = l[at(j, i)].fnma::<F>(x[j], x[i]);
+    });
+    each!(I in [5 4 3 2 1 0] {
+        x[I] = x[I] * l[at(I, I)];
+        for j in I + 1..6 {
+            x[I] = l[at(j, I)].fnma::<F>(x[j], x[I]);
         }
-    }
+    });
     x
 }
 
@@ -63,11 +64,11 @@ pub fn substitute<const F: bool>(l: &Packed, f: &[V; 6]) -> [V; 6] {
 #[inline(always)]
 pub fn residual<const F: bool>(k: &Packed, x: &[V; 6], f: &[V; 6]) -> [V; 6] {
     let mut r = *f;
-    for i in 0..6 {
+    each!(I in [0 1 2 3 4 5] {
         for j in 0..6 {
-            let entry = if j <= i { k[at(i, j)] } else { k[at(j, i)] };
-            r[i] = entry.fnma::<F>(x[j], r[i]);
+            let entry = if j <= I { k[at(I, j)] } else { k[at(j, I)] };
+            r[I] = entry.fnma::<F>(x[j], r[I]);
         }
-    }
+    });
     r
 }

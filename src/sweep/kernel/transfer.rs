@@ -3,7 +3,7 @@
 //!
 //! Each lane is checked as in [`crate::lanes`]: pivots, and w'Z x = w'e_z with fixed weights.
 
-use super::vector::{Mask, V, WIDTH, and};
+use super::vector::{Mask, V, WIDTH, and, each};
 use super::{BodyLanes, PIVOT, Packed, at};
 
 /// Relative error of the check sum above which a lane is left to the analyses.
@@ -58,58 +58,58 @@ pub fn vertical<const F: bool>(
 ) -> (V, Mask) {
     let (w, w2) = (V::all(omega), V::all(omega * omega));
     let mut z = [C::ZERO; 21];
-    for i in 0..21 {
-        z[i] = C { re: k[i], im: w.fma::<F>(c[i], h[i]) };
-    }
+    each!(I in [0 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20] {
+        z[I] = C { re: k[I], im: w.fma::<F>(c[I], h[I]) };
+    });
     let row = [z[at(2, 0)], z[at(2, 1)], z[at(2, 2)], z[at(3, 2)], z[at(4, 2)], z[at(5, 2)]];
-    for i in 0..3 {
-        z[at(i, i)].re = w2.fnma::<F>(body.mass, z[at(i, i)].re);
-        for j in 0..=i {
-            let place = at(3 + i, 3 + j);
-            z[place].re = w2.fnma::<F>(body.inertia[at(i, j)], z[place].re);
+    each!(I in [0 1 2] {
+        z[at(I, I)].re = w2.fnma::<F>(body.mass, z[at(I, I)].re);
+        for j in 0..=I {
+            let place = at(3 + I, 3 + j);
+            z[place].re = w2.fnma::<F>(body.inertia[at(I, j)], z[place].re);
         }
-    }
+    });
 
     let mut l = [C::ZERO; 21];
     let mut good = [true; WIDTH];
-    for i in 0..6 {
+    each!(I in [0 1 2 3 4 5] {
         let mut y = [C::ZERO; 6];
-        for j in 0..i {
-            let mut sum = z[at(i, j)];
+        for j in 0..I {
+            let mut sum = z[at(I, j)];
             for m in 0..j {
                 sum = sum.minus::<F>(y[m], l[at(j, m)]);
             }
             y[j] = sum;
         }
-        let mut d = z[at(i, i)];
-        for j in 0..i {
+        let mut d = z[at(I, I)];
+        for j in 0..I {
             let l_ij = y[j].times::<F>(l[at(j, j)]);
             d = d.minus::<F>(l_ij, y[j]);
-            l[at(i, j)] = l_ij;
+            l[at(I, j)] = l_ij;
         }
-        and(&mut good, &d.norm1().above(V::all(PIVOT) * z[at(i, i)].norm1()));
-        l[at(i, i)] = d.inverse::<F>();
-    }
+        and(&mut good, &d.norm1().above(V::all(PIVOT) * z[at(I, I)].norm1()));
+        l[at(I, I)] = d.inverse::<F>();
+    });
 
     let mut x = [C::ZERO; 6];
     x[2].re = V::ONE;
-    for i in 3..6 {
-        for j in 2..i {
-            x[i] = x[i].minus::<F>(l[at(i, j)], x[j]);
+    each!(I in [3 4 5] {
+        for j in 2..I {
+            x[I] = x[I].minus::<F>(l[at(I, j)], x[j]);
         }
-    }
-    for i in (0..6).rev() {
-        x[i] = x[i].times::<F>(l[at(i, i)]);
-        for j in i + 1..6 {
-            x[i] = x[i].minus::<F>(l[at(j, i)], x[j]);
+    });
+    each!(I in [5 4 3 2 1 0] {
+        x[I] = x[I].times::<F>(l[at(I, I)]);
+        for j in I + 1..6 {
+            x[I] = x[I].minus::<F>(l[at(j, I)], x[j]);
         }
-    }
+    });
     and(&mut good, &holds::<F>(&z, body, &x));
 
     let mut t = C::ZERO;
-    for j in 0..6 {
-        t = t.minus::<F>(row[j], x[j]);
-    }
+    each!(J in [0 1 2 3 4 5] {
+        t = t.minus::<F>(row[J], x[J]);
+    });
     (t.im.fma::<F>(t.im, t.re * t.re).sqrt(), good)
 }
 
@@ -119,23 +119,26 @@ fn holds<const F: bool>(z: &Packed2, body: &BodyLanes, x: &[C; 6]) -> Mask {
     // Any weights do that make rotations and translations comparable and differ from each other.
     let arm = (body.inertia[0] + body.inertia[2] + body.inertia[5]) / body.mass;
     let turn = V::ONE / arm.sqrt();
-    let mut weight = [V::ZERO; 6];
-    for i in 0..6 {
-        let own = V::all(1.0 + 0.37 * i as f64);
-        weight[i] = if i < 3 { own } else { own * turn };
-    }
+    let weight = [
+        V::ONE,
+        V::all(1.37),
+        V::all(1.74),
+        V::all(2.11) * turn,
+        V::all(2.48) * turn,
+        V::all(2.85) * turn,
+    ];
     let mut sum = C { re: weight[2], im: V::ZERO };
     let mut size = weight[2];
-    for j in 0..6 {
+    each!(J in [0 1 2 3 4 5] {
         let mut column = C::ZERO;
         for i in 0..6 {
-            let entry = z[if j <= i { at(i, j) } else { at(j, i) }];
+            let entry = z[if J <= i { at(i, J) } else { at(J, i) }];
             column.re = weight[i].fma::<F>(entry.re, column.re);
             column.im = weight[i].fma::<F>(entry.im, column.im);
         }
-        sum = sum.minus::<F>(column, x[j]);
-        size = column.norm1().fma::<F>(x[j].norm1(), size);
-    }
+        sum = sum.minus::<F>(column, x[J]);
+        size = column.norm1().fma::<F>(x[J].norm1(), size);
+    });
     // False for what is no number, too.
     (V::all(CHECK) * size).above(sum.norm1())
 }

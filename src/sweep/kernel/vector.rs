@@ -151,3 +151,16 @@ pub fn and(a: &mut Mask, b: &Mask) {
         a[l] &= b[l];
     }
 }
+
+/// A loop written out, its index a constant: what it indexes can stay in registers, and the compiler
+/// does not try to run several of its turns side by side in place of the lanes.
+macro_rules! each {
+    ($index:ident in [$($n:literal)*] $body:block) => {
+        $({
+            #[allow(dead_code)]
+            const $index: usize = $n;
+            $body
+        })*
+    };
+}
+pub(super) use each;
