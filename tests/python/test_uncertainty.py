@@ -170,3 +170,20 @@ def test_designs_that_fail_are_never_best():
 def test_bad_input_is_told(call, words):
     with pytest.raises(uf.UnderfootError, match=words):
         call()
+
+
+def test_the_bands_of_a_job_are_tolerances_and_the_command_prints_probabilities(capsys, tmp_path):
+    from underfoot.cli import main
+
+    job = samples.job()
+    axes = uf.tolerances(job)
+    mass = next(i for i in job.inputs if i.path == "machine.mass")
+    assert axes["machine.mass"] == uf.uniform(mass.low, mass.high)
+    path = tmp_path / "job.toml"
+    path.write_text(job.text)
+    assert main(["sweep", str(path), "--samples", "16"]) == 0
+    printed = capsys.readouterr().out
+    known = uf.probability(uf.sweep(job, axes, "margin", samples=16))
+    for name, chance in zip(known.check.values, known.probability.values, strict=True):
+        assert f"{100 * chance:7.2f} %  {name}\n" in printed
+    assert "all of them together" in printed

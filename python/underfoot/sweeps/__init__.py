@@ -16,7 +16,7 @@ from underfoot.sweeps.distributions import (
 )
 from underfoot.sweeps.search import Objective, objective
 from underfoot.sweeps.sweep import axes, outputs, sweep
-from underfoot.sweeps.uncertainty import bands, probability, sobol_indices, tornado
+from underfoot.sweeps.uncertainty import bands, probability, sobol_indices, tolerances, tornado
 
 __all__ = [
     "Distribution",
@@ -32,6 +32,7 @@ __all__ = [
     "probability",
     "sobol_indices",
     "sweep",
+    "tolerances",
     "tornado",
     "triangular",
     "uniform",

@@ -10,10 +10,28 @@ from typing import Any
 
 import numpy as np
 
-from underfoot.sweeps.distributions import Correlated, Distribution, Paired, paired
+from underfoot.sweeps.distributions import Correlated, Distribution, Paired, paired, uniform
 from underfoot.sweeps.plan import SAMPLE, invalid
 from underfoot.sweeps.sweep import axes as legal_axes
 from underfoot.sweeps.sweep import sweep
+
+
+def tolerances(job: Any) -> dict[Any, Distribution]:
+    """The bands of a job as axes of a sweep: each input equally likely from its low to its high end.
+
+    A band is the range that the job states, not a probability: equal likelihood is an assumption, and
+    mostly a cautious one.
+    """
+    found = {}
+    for i in job.inputs:
+        if not i.informational and (i.low is not None or i.high is not None):
+            low, high = (i.value if end is None else end for end in (i.low, i.high))
+            if low < high:
+                found[i.path] = uniform(low, high)
+    if not found:
+        what = "has no input with a band"
+        raise invalid("job", repr(job), what, "give bands, or axes of your own")
+    return found
 
 
 def probability(swept: Any) -> Any:

@@ -125,14 +125,23 @@ pub struct Answers {
 #[multiversion(targets("x86_64+avx512f+avx512vl+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 pub fn compute(block: &Block, asked: &Asked, answers: &mut Answers) {
     if target_cfg_f!(any(target_feature = "fma", target_arch = "aarch64")) {
-        all::<true>(block, asked, answers);
+        either::<true>(block, asked, answers);
     } else {
-        all::<false>(block, asked, answers);
+        either::<false>(block, asked, answers);
     }
 }
 
 #[inline(always)]
-fn all<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
+fn either<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
+    if block.mounts.iter().all(|m| m.aligned) {
+        all::<F, true>(block, asked, answers);
+    } else {
+        all::<F, false>(block, asked, answers);
+    }
+}
+
+#[inline(always)]
+fn all<const F: bool, const A: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
     answers.stands = [true; WIDTH];
     if asked.rules {
         rules(block, &mut answers.stands);
@@ -141,7 +150,7 @@ fn all<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
     if asked.modes || !asked.omega.is_empty() {
         let k = assemble::stiffness::<F>(&block.mounts, &body.center, false);
         if asked.modes {
-            let (squares, good) = modes::squares::<F>(&k, body);
+            let (squares, good) = modes::squares::<F, A>(&k, body);
             answers.squares = squares;
             vector::and(&mut answers.stands, &good);
         }
@@ -153,14 +162,14 @@ fn all<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
                 [V::ZERO; 21]
             };
             for (omega, out) in asked.omega.iter().zip(&mut answers.vertical) {
-                let (t, good) = transfer::vertical::<F>(&k, &h, &c, body, *omega);
+                let (t, good) = transfer::vertical::<F, A>(&k, &h, &c, body, *omega);
                 *out = t;
                 vector::and(&mut answers.stands, &good);
             }
         }
     }
     if asked.statics {
-        statics::all::<F>(block, answers);
+        statics::all::<F, A>(block, answers);
     }
 }
 

@@ -16,9 +16,9 @@ const SMALL: f64 = f64::EPSILON * f64::EPSILON;
 
 /// Omega^2 ascending, rad^2/s^2, and the lanes that stand.
 #[inline(always)]
-pub fn squares<const F: bool>(k: &Packed, body: &BodyLanes) -> ([V; 6], Mask) {
+pub fn squares<const F: bool, const A: bool>(k: &Packed, body: &BodyLanes) -> ([V; 6], Mask) {
     // Pivots of K itself tell whether something is free to move.
-    let (_, mut good) = solve::factor::<F>(k);
+    let (_, mut good) = solve::factor::<F, A>(k);
     let a = normalized::<F>(k, body);
     let (d, e) = tridiagonal::<F>(a);
     let (values, ended) = eigenvalues::<F>(d, e);

@@ -3,24 +3,37 @@
 use super::vector::{Mask, V, WIDTH, each};
 use super::{PIVOT, Packed, at};
 
+/// Columns of row i of L that can differ from zero: none of the first three rows where all mounts
+/// stand along x, y, z (`A`), since translations are then coupled by rotations only.
+#[inline(always)]
+pub const fn below<const A: bool>(i: usize) -> usize {
+    if A && i < 3 { 0 } else { i }
+}
+
+/// First row below i of column i of L that can differ from zero.
+#[inline(always)]
+pub const fn above<const A: bool>(i: usize) -> usize {
+    if A && i < 3 { 3 } else { i + 1 }
+}
+
 /// The factors of a symmetric 6 x 6 matrix: L below the diagonal, 1 / D on it; and the lanes whose
 /// pivots can be trusted (each greater than a part of its own diagonal).
 #[inline(always)]
-pub fn factor<const F: bool>(k: &Packed) -> (Packed, Mask) {
+pub fn factor<const F: bool, const A: bool>(k: &Packed) -> (Packed, Mask) {
     let mut l = [V::ZERO; 21];
     let mut least = V::all(f64::INFINITY);
     each!(I in [0 1 2 3 4 5] {
         // y_j = l_ij d_j
         let mut y = [V::ZERO; 6];
         let mut d = k[at(I, I)];
-        for j in 0..I {
+        for j in 0..below::<A>(I) {
             let mut sum = k[at(I, j)];
-            for m in 0..j {
+            for m in 0..below::<A>(j) {
                 sum = y[m].fnma::<F>(l[at(j, m)], sum);
             }
             y[j] = sum;
         }
-        for j in 0..I {
+        for j in 0..below::<A>(I) {
             let l_ij = y[j] * l[at(j, j)];
             d = l_ij.fnma::<F>(y[j], d);
             l[at(I, j)] = l_ij;
@@ -44,16 +57,16 @@ fn keep_least(a: V, b: V) -> V {
 
 /// x with L D L' x = f.
 #[inline(always)]
-pub fn substitute<const F: bool>(l: &Packed, f: &[V; 6]) -> [V; 6] {
+pub fn substitute<const F: bool, const A: bool>(l: &Packed, f: &[V; 6]) -> [V; 6] {
     let mut x = *f;
     each!(I in [1 2 3 4 5] {
-        for j in 0..I {
+        for j in 0..below::<A>(I) {
             x[I] = l[at(I, j)].fnma::<F>(x[j], x[I]);
         }
     });
     each!(I in [5 4 3 2 1 0] {
         x[I] = x[I] * l[at(I, I)];
-        for j in I + 1..6 {
+        for j in above::<A>(I)..6 {
             x[I] = l[at(j, I)].fnma::<F>(x[j], x[I]);
         }
     });

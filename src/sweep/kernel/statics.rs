@@ -5,15 +5,15 @@ use super::vector::{V, and};
 use super::{Answers, Block, BodyLanes, Lasting, assemble, solve};
 
 #[inline(always)]
-pub fn all<const F: bool>(block: &Block, answers: &mut Answers) {
+pub fn all<const F: bool, const A: bool>(block: &Block, answers: &mut Answers) {
     let mounts = &block.mounts;
     for (case, (body, lasting)) in block.bodies.iter().zip(&block.lasting).enumerate() {
         let k = assemble::stiffness::<F>(mounts, &body.center, true);
-        let (l, good) = solve::factor::<F>(&k);
+        let (l, good) = solve::factor::<F, A>(&k);
         and(&mut answers.stands, &good);
         let f = load(body, block.gravity, lasting);
-        let mut x = solve::substitute::<F>(&l, &f);
-        let more = solve::substitute::<F>(&l, &solve::residual::<F>(&k, &x, &f));
+        let mut x = solve::substitute::<F, A>(&l, &f);
+        let more = solve::substitute::<F, A>(&l, &solve::residual::<F>(&k, &x, &f));
         for i in 0..6 {
             x[i] = x[i] + more[i];
         }

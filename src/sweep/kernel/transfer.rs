@@ -3,6 +3,7 @@
 //!
 //! Each lane is checked as in [`crate::lanes`]: pivots, and w'Z x = w'e_z with fixed weights.
 
+use super::solve::{above, below};
 use super::vector::{Mask, V, WIDTH, and, each};
 use super::{BodyLanes, PIVOT, Packed, at};
 
@@ -49,7 +50,7 @@ impl C {
 }
 
 #[inline(always)]
-pub fn vertical<const F: bool>(
+pub fn vertical<const F: bool, const A: bool>(
     k: &Packed,
     h: &Packed,
     c: &Packed,
@@ -74,15 +75,15 @@ pub fn vertical<const F: bool>(
     let mut good = [true; WIDTH];
     each!(I in [0 1 2 3 4 5] {
         let mut y = [C::ZERO; 6];
-        for j in 0..I {
+        for j in 0..below::<A>(I) {
             let mut sum = z[at(I, j)];
-            for m in 0..j {
+            for m in 0..below::<A>(j) {
                 sum = sum.minus::<F>(y[m], l[at(j, m)]);
             }
             y[j] = sum;
         }
         let mut d = z[at(I, I)];
-        for j in 0..I {
+        for j in 0..below::<A>(I) {
             let l_ij = y[j].times::<F>(l[at(j, j)]);
             d = d.minus::<F>(l_ij, y[j]);
             l[at(I, j)] = l_ij;
@@ -100,7 +101,7 @@ pub fn vertical<const F: bool>(
     });
     each!(I in [5 4 3 2 1 0] {
         x[I] = x[I].times::<F>(l[at(I, I)]);
-        for j in I + 1..6 {
+        for j in above::<A>(I)..6 {
             x[I] = x[I].minus::<F>(l[at(j, I)], x[j]);
         }
     });
