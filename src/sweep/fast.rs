@@ -73,7 +73,7 @@ impl<'a> Fast<'a> {
         let (bodies, mounts) = (plan.base.bodies.len(), plan.base.mounts.len());
         let zeros = |n| vec![V::ZERO; n];
         let answers = Answers {
-            squares: [V::ZERO; 6],
+            frequency: [V::ZERO; 6],
             vertical: zeros(asked.omega.len()),
             load: zeros(bodies * mounts),
             deflection: zeros(bodies * mounts),
@@ -127,11 +127,18 @@ impl<'a> Fast<'a> {
     /// The numbers of one design; true if they keep the rules.
     fn design(&mut self, index: u64) -> bool {
         self.plan.draw(index, &mut self.place, &mut self.values);
-        self.numbers.reset(&self.plan.base);
+        let touches = &self.plan.touches;
+        let base = &self.plan.base;
+        if touches.bodies {
+            self.numbers.bodies.copy_from_slice(&base.bodies);
+        }
+        if self.asked.rules {
+            self.numbers.mounts.copy_from_slice(&base.mounts);
+        }
+        self.numbers.gravity = base.gravity;
         for (column, setter) in &self.plan.moves {
             setter.apply(self.values[*column], &mut self.numbers);
         }
-        let touches = &self.plan.touches;
         let bodies = &self.numbers.bodies;
         self.numbers.gravity > 0.0
             && self.numbers.gravity.is_finite()
@@ -161,13 +168,11 @@ impl<'a> Fast<'a> {
             let width = laid.width();
             let out = &mut out[row * width..(row + many) * width];
             match laid.output {
-                Output::ModeFrequency => {
-                    put(out, &answers.squares, |square| square.sqrt() / TAU);
-                }
-                Output::Transmissibility => put(out, &answers.vertical, |t| t),
-                Output::MountLoad => put(out, &answers.load, |f| f),
-                Output::MountDeflection => put(out, &answers.deflection, |u| u),
-                _ => put(out, answers.tilt.as_flattened(), |t| t),
+                Output::ModeFrequency => put(out, &answers.frequency),
+                Output::Transmissibility => put(out, &answers.vertical),
+                Output::MountLoad => put(out, &answers.load),
+                Output::MountDeflection => put(out, &answers.deflection),
+                _ => put(out, answers.tilt.as_flattened()),
             }
         }
     }
@@ -183,10 +188,10 @@ fn constant(inst: &Installation) -> bool {
 }
 
 /// Lanes to rows.
-fn put(out: &mut [f64], values: &[V], of: impl Fn(f64) -> f64) {
+fn put(out: &mut [f64], values: &[V]) {
     for (lane, row) in out.chunks_exact_mut(values.len()).enumerate() {
         for (place, value) in row.iter_mut().zip(values) {
-            *place = of(value.0[lane]);
+            *place = value.0[lane];
         }
     }
 }

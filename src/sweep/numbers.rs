@@ -93,15 +93,6 @@ impl Numbers {
         }
     }
 
-    /// Takes over the numbers of a base of the same shape, in place.
-    pub fn reset(&mut self, base: &Self) {
-        self.bodies.copy_from_slice(&base.bodies);
-        self.mounts.copy_from_slice(&base.mounts);
-        self.gravity = base.gravity;
-        self.points.copy_from_slice(&base.points);
-        self.shocks.clone_from_slice(&base.shocks);
-    }
-
     /// An installation like `base` with these numbers, every rule checked.
     ///
     /// # Errors

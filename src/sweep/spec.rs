@@ -280,10 +280,12 @@ impl Blocks {
 
     /// Place of design `i` along every dimension.
     pub fn place(&self, mut i: u64, place: &mut [u64]) {
-        for (p, n) in place.iter_mut().zip(&self.shape).rev() {
+        let Some((first, rest)) = place.split_first_mut() else { return };
+        for (p, n) in rest.iter_mut().zip(&self.shape[1..]).rev() {
             *p = i % n;
             i /= n;
         }
+        *first = i;
     }
 }
 

@@ -15,7 +15,7 @@ EVEN = uf.Installation(BODY, [uf.Mount(r, (2e7, 2e7, 4e7), loss_factor=0.1) for 
 
 
 def test_the_probability_that_a_check_holds_is_the_normal_one():
-    job, check = samples.job(), "greatest load of mount front left"
+    job, check = samples.job(), "greatest static load of mount front left"
 
     def margin(mass):
         found = uf.sweep(job, {"machine.mass": [mass]}, "margin")

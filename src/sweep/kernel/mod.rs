@@ -107,8 +107,8 @@ pub struct Block {
 /// Results of a block.
 #[derive(Debug, Clone)]
 pub struct Answers {
-    /// Omega^2 of the six modes, ascending.
-    pub squares: [V; 6],
+    /// Frequencies of the six modes, ascending, Hz.
+    pub frequency: [V; 6],
     /// |T_zz| at each frequency.
     pub vertical: Vec<V>,
     /// Vertical load of each mount, case by case.
@@ -150,8 +150,8 @@ fn all<const F: bool, const A: bool>(block: &Block, asked: &Asked, answers: &mut
     if asked.modes || !asked.omega.is_empty() {
         let k = assemble::stiffness::<F>(&block.mounts, &body.center, false);
         if asked.modes {
-            let (squares, good) = modes::squares::<F, A>(&k, body);
-            answers.squares = squares;
+            let (frequency, good) = modes::frequencies::<F, A>(&k, body);
+            answers.frequency = frequency;
             vector::and(&mut answers.stands, &good);
         }
         if !asked.omega.is_empty() {

@@ -1,9 +1,11 @@
-//! Omega^2 of the six modes, by design: A = L^-1 K L^-T with M = L L', made tridiagonal by Householder
+//! Natural frequencies of the six modes, by design: A = L^-1 K L^-T with M = L L', made tridiagonal by Householder
 //! reflections, its eigenvalues by the QL method without square roots.
 //!
 //! Source: G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed. 2013, sections 8.3.1 and 8.3.3
 //! (from memory); the root-free QL step is that of Pal, Walker and Kahan as in LAPACK's dsterf (from
 //! memory).
+
+use std::f64::consts::TAU;
 
 use super::vector::{Mask, V, WIDTH, and, each};
 use super::{BodyLanes, Packed, at, solve};
@@ -14,9 +16,9 @@ const STEPS: usize = 30;
 /// Off-diagonal squared, relative to the product of its diagonals, that is rounding.
 const SMALL: f64 = f64::EPSILON * f64::EPSILON;
 
-/// Omega^2 ascending, rad^2/s^2, and the lanes that stand.
+/// Frequencies ascending, Hz, and the lanes that stand.
 #[inline(always)]
-pub fn squares<const F: bool, const A: bool>(k: &Packed, body: &BodyLanes) -> ([V; 6], Mask) {
+pub fn frequencies<const F: bool, const A: bool>(k: &Packed, body: &BodyLanes) -> ([V; 6], Mask) {
     // Pivots of K itself tell whether something is free to move.
     let (_, mut good) = solve::factor::<F, A>(k);
     let a = normalized::<F>(k, body);
@@ -31,7 +33,11 @@ pub fn squares<const F: bool, const A: bool>(k: &Packed, body: &BodyLanes) -> ([
     let sorted = sorted(values);
     // The least must keep some digits beside the rounding of the greatest.
     and(&mut good, &sorted[0].above(sorted[5] * V::all(1e-12)));
-    (sorted, good)
+    let mut hertz = sorted;
+    each!(I in [0 1 2 3 4 5] {
+        hertz[I] = sorted[I].sqrt() / V::all(TAU);
+    });
+    (hertz, good)
 }
 
 /// L^-1 K L^-T as a full symmetric matrix.
