@@ -126,6 +126,16 @@ pub fn point(
     by_name(argument, &name, named, NAMED_POINTS).map_err(to_py)
 }
 
+/// One of the named values of an enum.
+pub fn choice<T: Copy>(argument: &str, name: &str, all: &[(&'static str, T)]) -> PyResult<T> {
+    by_name(argument, name, all.iter().copied(), ["use one of", ""]).map_err(to_py)
+}
+
+/// The name of a value of an enum.
+pub fn name_of<T: Copy + PartialEq>(value: T, all: &[(&'static str, T)]) -> &'static str {
+    all.iter().find(|(_, item)| *item == value).map_or("", |(name, _)| name)
+}
+
 /// Plain SI numbers from whatever carries units: text and pint quantities are turned by
 /// `underfoot.units.si`; numbers and arrays of numbers come back as they are.
 fn plain<'py>(

@@ -302,6 +302,7 @@ fn shock(asked: AskedShock<'_>, inst: &Installation) -> PyResult<Shock> {
         pulse: pulse(&of, &format!("shocks[{name:?}]"))?,
         direction: direction(&along, &format!("shocks[{name:?}]"))?,
         at: at.map(|at| point(&at, &format!("shocks[{name:?}]"), &points)).transpose()?,
+        moment: false,
         case: None,
         name,
     })

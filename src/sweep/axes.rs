@@ -343,13 +343,16 @@ fn target(path: &str, inst: &Installation, shocks: &[Shock]) -> Option<(Target, 
 
 /// True if an axis of the mount has a law of its own, which would not see the number.
 fn ruled(mount: &Mount, field: MountField, part: Part) -> bool {
-    use MountField::{Damping, LossFactor, Stiffness};
-    let law = |c: usize| mount.dynamic[c].is_some();
-    matches!(field, Stiffness | Damping | LossFactor)
-        && match part {
-            Part::All => (0..3).any(law),
-            Part::One(c) => law(c),
-        }
+    use MountField::{Damping, LossFactor, StaticStiffness, Stiffness};
+    let by_law = matches!(field, Stiffness | Damping | LossFactor);
+    let by_curve = matches!(field, Stiffness | StaticStiffness);
+    let law = |c: usize| {
+        by_law && mount.dynamic[c].is_some() || by_curve && c == 2 && mount.curve.is_some()
+    };
+    match part {
+        Part::All => (0..3).any(law),
+        Part::One(c) => law(c),
+    }
 }
 
 fn body_target(body: usize, path: &str) -> Option<(Target, Dimension)> {

@@ -184,7 +184,7 @@ fn constant(inst: &Installation) -> bool {
     system.dofs.len() == 6
         && system.elements.len() == inst.mounts.len()
         && system.elements.iter().all(|e| matches!(e.law, Law::Constant(_)))
-        && inst.mounts.iter().all(|m| m.dynamic.iter().all(Option::is_none))
+        && inst.mounts.iter().all(|m| m.curve.is_none() && m.dynamic.iter().all(Option::is_none))
 }
 
 /// Lanes to rows.

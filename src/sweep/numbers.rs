@@ -116,10 +116,13 @@ impl Numbers {
             .zip(&base.cases)
             .map(|((n, (_, b, _)), case)| Ok(Case { body: n.body(b)?, ..case.clone() }))
             .collect::<Result<_>>()?;
-        Installation::new(body, mounts)?
+        let built = Installation::new(body, mounts)?
             .with_gravity(self.gravity)?
             .with_points(points)?
-            .with_cases(cases)
+            .with_cases(cases)?;
+        // What else there is stays as it was.
+        let Installation { body, mounts, cases, points, gravity, .. } = built;
+        Ok(Installation { body, mounts, cases, points, gravity, ..base.clone() })
     }
 
     /// Shocks like those of the base with these numbers.

@@ -13,7 +13,7 @@ use crate::analysis::{Modes, modes, transmissibility, vertical_transmissibility}
 use crate::error::{Error, Result};
 use crate::installation::Installation;
 use crate::job::{Job, Shock};
-use crate::study::{AsGiven, PointPeak, ShockResult, shock};
+use crate::study::{AsGiven, PointPeak, ShockResult, shock_of, working_of};
 use crate::system::Linear;
 
 /// A design built and ready to be asked; each analysis runs once, when first needed.
@@ -22,7 +22,7 @@ pub struct Built<'a> {
     inst: Installation,
     shocks: Vec<Shock>,
     job: Option<Job>,
-    linear: OnceCell<Linear>,
+    linear: OnceCell<Result<Linear>>,
     modes: OnceCell<Result<Modes>>,
     statics: OnceCell<Result<Vec<Statics>>>,
     responses: OnceCell<Result<Vec<ShockResult>>>,
@@ -75,22 +75,30 @@ impl<'a> Built<'a> {
     /// # Errors
     /// Those of the analyses.
     pub fn write(&self, laid: &Laid, out: &mut [f64]) -> Result<()> {
+        // Bridges and stops follow the mounts in results by mount.
+        let mounts = self.inst.mounts.len();
         match laid.output {
             Output::ModeFrequency => out.copy_from_slice(&self.modes()?.frequency),
             Output::DampingRatio => out.copy_from_slice(&self.modes()?.damping_ratio),
             Output::DampedFrequency => out.copy_from_slice(&self.modes()?.damped_frequency),
             Output::Transmissibility => {
-                let t = vertical_transmissibility(self.linear(), &self.plan.spec.frequencies)?;
+                let t = vertical_transmissibility(self.linear()?, &self.plan.spec.frequencies)?;
                 out.iter_mut().zip(&t).for_each(|(place, value)| *place = *value);
             }
             Output::Transfer => {
-                let t = transmissibility(self.linear(), &self.plan.spec.frequencies, None)?;
+                let t = transmissibility(self.linear()?, &self.plan.spec.frequencies, None)?;
                 for (place, value) in out.chunks_exact_mut(2).zip(&t.matrix) {
                     place.copy_from_slice(&[value.re, value.im]);
                 }
             }
-            Output::MountLoad => self.by_mount(out, |s| s.load.column(2).to_vec())?,
-            Output::MountDeflection => self.by_mount(out, |s| s.deflection.column(2).to_vec())?,
+            Output::MountLoad => {
+                self.by_mount(out, |s| s.load.column(2).iter().take(mounts).copied().collect())?
+            }
+            Output::MountDeflection => {
+                self.by_mount(out, |s| {
+                    s.deflection.column(2).iter().take(mounts).copied().collect()
+                })?;
+            }
             Output::Tilt => self.by_mount(out, |s| s.tilt.to_vec())?,
             Output::PeakMotion => self.by_point(out, |p| p.displacement.value)?,
             Output::PeakVelocity => self.by_point(out, |p| p.velocity.value)?,
@@ -102,7 +110,8 @@ impl<'a> Built<'a> {
             }
             Output::PeakMountForce => {
                 let vertical = |r: &ShockResult| -> Vec<f64> {
-                    r.mount_force.iter().skip(2).step_by(3).map(largest).collect()
+                    let vertical = r.mount_force.iter().skip(2).step_by(3);
+                    vertical.take(self.inst.mounts.len()).map(largest).collect()
                 };
                 fill(out, self.responses()?.iter().flat_map(vertical).collect())?;
             }
@@ -121,12 +130,13 @@ impl<'a> Built<'a> {
         fill(out, self.responses()?.iter().flat_map(|r| r.points.iter().map(&value)).collect())
     }
 
-    fn linear(&self) -> &Linear {
-        self.linear.get_or_init(|| self.inst.system().linear())
+    fn linear(&self) -> Result<&Linear> {
+        let at_work = || Ok(working_of(&self.inst, &self.plan.statics, None)?.linear());
+        by_reference(self.linear.get_or_init(at_work))
     }
 
     fn modes(&self) -> Result<&Modes> {
-        by_reference(self.modes.get_or_init(|| modes(self.linear())))
+        by_reference(self.modes.get_or_init(|| modes(self.linear()?)))
     }
 
     fn statics(&self) -> Result<&Vec<Statics>> {
@@ -145,7 +155,10 @@ impl<'a> Built<'a> {
     fn responses(&self) -> Result<&Vec<ShockResult>> {
         // A step longer than any motion leaves its first sample: peaks are solved for.
         let options = ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() };
-        let solve = || self.shocks.iter().map(|s| shock(&self.inst, s, &options)).collect();
+        let solve = || {
+            let respond = |s| shock_of(&self.inst, &self.plan.statics, s, &options);
+            self.shocks.iter().map(respond).collect()
+        };
         by_reference(self.responses.get_or_init(solve))
     }
 
