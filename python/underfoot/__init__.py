@@ -106,7 +106,6 @@ from .errors import (
     UnknownNameError,
     UnstableError,
 )
-
 from .sweeps import (
     axes,
     bands,

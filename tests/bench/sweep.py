@@ -5,7 +5,8 @@ stiffness, mass and the height of the center of mass move. Both sides run on one
 sweep on two. Time is that of the processor (`process_time`), so that what else the machine does
 matters less; for two threads it is the wall clock, and the ratio is only shown on an idle machine.
 
-Run it on the real wheel: `uv run --no-editable --group bench python tests/bench/sweep.py [designs]`.
+Run it on the real wheel:
+`uv run --no-editable --group bench python tests/bench/sweep.py [designs]`.
 """
 
 import os

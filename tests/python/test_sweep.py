@@ -83,8 +83,12 @@ def test_peaks_are_those_of_the_shock():
 
 
 def test_pairs_run_side_by_side_and_tuples_move_together():
-    pair = uf.paired({"mass": [40e3, 42e3, 50e3], ("mounts.stiffness[x]", "mounts.stiffness[y]"): [
-        "5 kN/mm", "6 kN/mm", "7 kN/mm"]})
+    pair = uf.paired(
+        {
+            "mass": [40e3, 42e3, 50e3],
+            ("mounts.stiffness[x]", "mounts.stiffness[y]"): ["5 kN/mm", "6 kN/mm", "7 kN/mm"],
+        }
+    )
     found = uf.sweep(INST, [pair, {"gravity": [9.8, 1.6]}], "mode_frequency")
     assert dict(found.sizes) == {"pair": 3, "gravity": 2, "mode": 6}
     assert found["mounts.stiffness[x] & mounts.stiffness[y]"].values.tolist() == [5e6, 6e6, 7e6]
@@ -100,7 +104,9 @@ def test_a_factor_multiplies_and_some_mounts_move_alone():
     axes = {"mounts[left front, 2].position[x]": [-1.5]}
     found = uf.sweep(INST, axes, "mount_load").mount_load.sel(case="as it runs")
     moved = [
-        uf.Mount((-1.5 if i in (0, 2) else m.position[0], *m.position[1:]), m.stiffness, name=m.name)
+        uf.Mount(
+            (-1.5 if i in (0, 2) else m.position[0], *m.position[1:]), m.stiffness, name=m.name
+        )
         for i, m in enumerate(INST.mounts)
     ]
     known = uf.Installation(INST.body, moved).statics().load[:, 2]
@@ -108,8 +114,10 @@ def test_a_factor_multiplies_and_some_mounts_move_alone():
 
 
 def test_the_static_stiffness_keeps_its_ratio():
-    mounts = [uf.Mount(m.position, (6e6, 6e6, 12e6), static_stiffness=(5e6, 5e6, 8e6),
-                       loss_factor=0.1) for m in INST.mounts]
+    mounts = [
+        uf.Mount(m.position, (6e6, 6e6, 12e6), static_stiffness=(5e6, 5e6, 8e6), loss_factor=0.1)
+        for m in INST.mounts
+    ]
     inst = uf.Installation(INST.body, mounts)
     found = uf.sweep(inst, {"mounts.stiffness.factor": [1.0, 2.0]}, "mount_deflection")
     one, two = found.mount_deflection.values
@@ -121,8 +129,9 @@ def test_random_and_sobol_samples_are_those_of_another_library():
     found = uf.sweep(INST, axes, "mode_frequency", samples=64, seed=7)
     # The shift moves every point of a dimension by one word; without it these are scipy's points.
     points = qmc.Sobol(2, scramble=False, bits=32).random(64)
-    u = np.column_stack([norm.cdf((found["mounts.stiffness[z]"] - 14e6) / 1e6),
-                         (found.mass - 40e3) / 4e3])
+    u = np.column_stack(
+        [norm.cdf((found["mounts.stiffness[z]"] - 14e6) / 1e6), (found.mass - 40e3) / 4e3]
+    )
     ours = np.floor(u * 2**20).astype(np.uint64)
     theirs = np.floor(points * 2**20).astype(np.uint64)
     shift = ours ^ theirs
@@ -132,12 +141,15 @@ def test_random_and_sobol_samples_are_those_of_another_library():
     assert json.loads(found.attrs["seed"]) == [7]
 
 
-@pytest.mark.parametrize("d, theirs", [
-    (uf.normal(3.0, 2.0), lambda u: norm.ppf(u, 3, 2)),
-    (uf.lognormal(3.0, 0.2), lambda u: 3 * np.exp(0.2 * norm.ppf(u))),
-    (uf.uniform(1.0, 4.0), lambda u: 1 + 3 * u),
-    (uf.triangular(1.0, 2.0, 5.0), lambda u: triang.ppf(u, 0.25, 1, 4)),
-])
+@pytest.mark.parametrize(
+    "d, theirs",
+    [
+        (uf.normal(3.0, 2.0), lambda u: norm.ppf(u, 3, 2)),
+        (uf.lognormal(3.0, 0.2), lambda u: 3 * np.exp(0.2 * norm.ppf(u))),
+        (uf.uniform(1.0, 4.0), lambda u: 1 + 3 * u),
+        (uf.triangular(1.0, 2.0, 5.0), lambda u: triang.ppf(u, 0.25, 1, 4)),
+    ],
+)
 def test_quantiles_are_those_of_another_library(d, theirs):
     u = np.concatenate([[1e-12, 1e-6], np.linspace(0.001, 0.999, 999), [1 - 1e-9]])
     parameters = [v for _, v in d.parameters]
@@ -148,8 +160,9 @@ def test_quantiles_are_those_of_another_library(d, theirs):
 def test_correlated_inputs_are_correlated():
     d = uf.normal(14e6, 1e6)
     group = uf.correlated({f"mounts[{i}].stiffness[z]": d for i in range(4)}, 0.7)
-    found = uf.sweep(INST, [group, {"mass": uf.uniform(41e3, 43e3)}], "mode_frequency",
-                     samples=8192, seed=3)
+    found = uf.sweep(
+        INST, [group, {"mass": uf.uniform(41e3, 43e3)}], "mode_frequency", samples=8192, seed=3
+    )
     names = [*group.axes, "mass"]
     matrix = np.corrcoef([found[name].values for name in names])
     wanted = np.full((5, 5), 0.7)
@@ -195,38 +208,50 @@ def test_failed_designs_are_marked_and_the_others_stand():
 
 
 def test_what_an_output_lacks_does_not_take_the_others():
-    undamped = uf.Installation(uf.RigidBody(100, (0, 0, 0), (5, 5, 5)), [
-        uf.Mount((0, 0, 0), (1e6, 1e6, 1e6), rotational_stiffness=1e4)])
+    undamped = uf.Installation(
+        uf.RigidBody(100, (0, 0, 0), (5, 5, 5)),
+        [uf.Mount((0, 0, 0), (1e6, 1e6, 1e6), rotational_stiffness=1e4)],
+    )
     resonance = np.sqrt(1e6 / 100) / (2 * np.pi)
-    found = uf.sweep(undamped, {"mass": [100.0, 120.0]}, ["mode_frequency", "transmissibility"],
-                     frequencies=[resonance])
+    found = uf.sweep(
+        undamped,
+        {"mass": [100.0, 120.0]},
+        ["mode_frequency", "transmissibility"],
+        frequencies=[resonance],
+    )
     assert "resonance" in found.failure.values[0] and found.failure.values[1] == ""
     assert np.isfinite(found.mode_frequency).all() and np.isnan(found.transmissibility.values[0, 0])
 
 
-@pytest.mark.parametrize("arguments, words", [
-    ({"axes": {"mounts.stifness[z]": [1.0]}}, "did you mean"),
-    ({"axes": {}}, "at least one axis"),
-    ({"axes": {"mass": []}}, "at least one value"),
-    ({"axes": {"mass": ["3 in"]}}, "a mass"),
-    ({"axes": {"mass": [float("nan")]}}, "finite"),
-    ({"axes": uf.paired({"mass": [1.0, 2.0], "gravity": [9.8]})}, "as many as its partner mass"),
-    ({"axes": {"mass": uf.normal(1.0, -0.1)}, "samples": 4}, "mass.sd = -0.1"),
-    ({"axes": {"mass": uf.uniform(2.0, 1.0)}, "samples": 4}, "greater than low"),
-    ({"axes": {"mass": uf.uniform(1.0, 2.0)}}, "samples"),
-    ({"axes": {"mass": [1.0]}, "samples": 4}, "nothing to sample"),
-    ({"axes": {"mass": uf.uniform(1.0, 2.0)}, "samples": 4, "method": "dice"}, "sobol"),
-    ({"axes": {"mass": uf.uniform(1.0, 2.0)}, "samples": 0}, "number of samples"),
-    ({"axes": [{"mass": [1.0]}, uf.paired({"mass": [1.0]})]}, "twice"),
-    ({"outputs": "mode_frequncy"}, 'did you mean "mode_frequency"'),
-    ({"outputs": []}, "must not be empty"),
-    ({"outputs": "transmissibility"}, "needs frequencies"),
-    ({"outputs": "peak_motion"}, "shock"),
-    ({"outputs": "margin"}, "Job"),
-    ({"threads": 0}, "at least 1"),
-    ({"chunk": 0}, "at least 1"),
-    ({"base": "press"}, "a Job or an Installation"),
-])
+@pytest.mark.parametrize(
+    "arguments, words",
+    [
+        ({"axes": {"mounts.stifness[z]": [1.0]}}, "did you mean"),
+        ({"axes": {}}, "at least one axis"),
+        ({"axes": {"mass": []}}, "at least one value"),
+        ({"axes": {"mass": ["3 in"]}}, "a mass"),
+        ({"axes": {"mass": [float("nan")]}}, "finite"),
+        (
+            {"axes": uf.paired({"mass": [1.0, 2.0], "gravity": [9.8]})},
+            "as many as its partner mass",
+        ),
+        ({"axes": {"mass": uf.normal(1.0, -0.1)}, "samples": 4}, "mass.sd = -0.1"),
+        ({"axes": {"mass": uf.uniform(2.0, 1.0)}, "samples": 4}, "greater than low"),
+        ({"axes": {"mass": uf.uniform(1.0, 2.0)}}, "samples"),
+        ({"axes": {"mass": [1.0]}, "samples": 4}, "nothing to sample"),
+        ({"axes": {"mass": uf.uniform(1.0, 2.0)}, "samples": 4, "method": "dice"}, "sobol"),
+        ({"axes": {"mass": uf.uniform(1.0, 2.0)}, "samples": 0}, "number of samples"),
+        ({"axes": [{"mass": [1.0]}, uf.paired({"mass": [1.0]})]}, "twice"),
+        ({"outputs": "mode_frequncy"}, 'did you mean "mode_frequency"'),
+        ({"outputs": []}, "must not be empty"),
+        ({"outputs": "transmissibility"}, "needs frequencies"),
+        ({"outputs": "peak_motion"}, "shock"),
+        ({"outputs": "margin"}, "Job"),
+        ({"threads": 0}, "at least 1"),
+        ({"chunk": 0}, "at least 1"),
+        ({"base": "press"}, "a Job or an Installation"),
+    ],
+)
 def test_bad_input_is_told(arguments, words):
     call = {"base": INST, "axes": {"mass": [42e3]}, "outputs": "mode_frequency", **arguments}
     with pytest.raises(uf.UnderfootError, match=words.replace("[", r"\[")):
@@ -247,8 +272,9 @@ def test_bits_do_not_depend_on_threads():
     names = ["mode_frequency", "transmissibility", "mount_load", "damping_ratio"]
 
     def swept(threads):
-        found = uf.sweep(INST, axes, names, samples=700, frequencies=[10, 20], threads=threads,
-                         chunk=50)
+        found = uf.sweep(
+            INST, axes, names, samples=700, frequencies=[10, 20], threads=threads, chunk=50
+        )
         return [found[name].values.tobytes() for name in names]
 
     assert swept(1) == swept(2) == swept(5)
@@ -264,8 +290,13 @@ def test_python_works_no_more_for_more_designs():
 
         sys.setprofile(count_one)
         try:
-            uf.sweep(INST, {"mass": uf.uniform(40e3, 44e3)}, "mode_frequency", samples=count,
-                     progress=False)
+            uf.sweep(
+                INST,
+                {"mass": uf.uniform(40e3, 44e3)},
+                "mode_frequency",
+                samples=count,
+                progress=False,
+            )
         finally:
             sys.setprofile(None)
         return made
@@ -275,8 +306,11 @@ def test_python_works_no_more_for_more_designs():
 
 
 def send(pipe):
-    pipe.send(uf.sweep(INST, {"mass": [40e3, 42e3]}, "mode_frequency", threads=2).mode_frequency
-              .values.tobytes())
+    pipe.send(
+        uf.sweep(
+            INST, {"mass": [40e3, 42e3]}, "mode_frequency", threads=2
+        ).mode_frequency.values.tobytes()
+    )
 
 
 def test_a_forked_child_sweeps():

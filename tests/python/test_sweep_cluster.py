@@ -1,4 +1,4 @@
-"""A real cluster of worker processes: the same bytes, and a worker that dies costs its chunk only."""
+"""A real cluster of worker processes: the same bytes; a worker that dies costs its chunk only."""
 
 import os
 import signal
@@ -26,7 +26,10 @@ pytestmark = pytest.mark.filterwarnings("ignore")  # of the cluster's own machin
 def client():
     with (
         distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None,
+            n_workers=2,
+            threads_per_worker=1,
+            processes=True,
+            dashboard_address=None,
             silence_logs=50,
         ) as cluster,
         distributed.Client(cluster) as client,

@@ -48,8 +48,13 @@ def test_a_store_holds_the_numbers_of_the_run_in_memory(tmp_path):
 
 def test_any_reader_opens_it(tmp_path):
     uf.sweep(INST, **CALL, store=tmp_path / "x.zarr")
-    found = xr.open_dataset(tmp_path / "x.zarr", engine="zarr", consolidated=False, chunks=None,
-                            drop_variables=["failure"])
+    found = xr.open_dataset(
+        tmp_path / "x.zarr",
+        engine="zarr",
+        consolidated=False,
+        chunks=None,
+        drop_variables=["failure"],
+    )
     assert found.mode_frequency.attrs["units"] == "Hz"
 
 
@@ -115,12 +120,15 @@ def test_a_store_half_done_is_completed_and_only_that(tmp_path):
     assert (path / "failure/c/2/0").stat().st_mtime_ns == stays
 
 
-@pytest.mark.parametrize("change, words", [
-    ({"frequencies": [10]}, "frequencies is"),
-    ({"outputs": ["mode_frequency"]}, "outputs is"),
-    ({"axes": {"mass": [1e4]}}, "axes is"),
-    ({"chunk": 7}, "chunk is"),
-])
+@pytest.mark.parametrize(
+    "change, words",
+    [
+        ({"frequencies": [10]}, "frequencies is"),
+        ({"outputs": ["mode_frequency"]}, "outputs is"),
+        ({"axes": {"mass": [1e4]}}, "axes is"),
+        ({"chunk": 7}, "chunk is"),
+    ],
+)
 def test_a_store_of_another_sweep_is_refused_with_what_differs(tmp_path, change, words):
     path = tmp_path / "x.zarr"
     uf.sweep(INST, **CALL, store=path)
@@ -157,14 +165,25 @@ def test_what_is_no_store_of_ours_is_refused_and_left_alone(tmp_path):
 
 
 def test_memory_stays_flat_with_a_store(tmp_path):
-    code = SCRIPT.replace('["damping_ratio", "mode_frequency"], samples=3000', '"mode_frequency", '
-                          "samples=int(sys.argv[2])").replace("chunk=40", "chunk=16384").replace(
-        'print("done", flush=True)',
-        "import resource; print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)")
+    code = (
+        SCRIPT.replace(
+            '["damping_ratio", "mode_frequency"], samples=3000',
+            '"mode_frequency", samples=int(sys.argv[2])',
+        )
+        .replace("chunk=40", "chunk=16384")
+        .replace(
+            'print("done", flush=True)',
+            "import resource; print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)",
+        )
+    )
 
     def peak(count):
-        run = subprocess.run([sys.executable, "-c", code, str(tmp_path / f"{count}.zarr"),
-                              str(count)], capture_output=True, text=True, check=True)
+        run = subprocess.run(
+            [sys.executable, "-c", code, str(tmp_path / f"{count}.zarr"), str(count)],
+            capture_output=True,
+            text=True,
+            check=True,
+        )
         return int(run.stdout)
 
     few, many = peak(100_000), peak(1_000_000)

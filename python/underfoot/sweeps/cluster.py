@@ -1,8 +1,8 @@
 """Sweeps larger than a machine: chunks mapped over the workers of a Dask client.
 
-Every chunk is a task by itself that needs the sweep's bytes and its number. A worker that dies takes
-its chunk with it, which the scheduler gives to another; the bytes come out the same. Only a few chunks
-for each thread are on their way at a time, so that memory stays flat.
+Every chunk is a task by itself that needs the sweep's bytes and its number. A worker that dies
+takes its chunk with it, which the scheduler gives to another; the bytes come out the same. Only a
+few chunks for each thread are on their way at a time, so that memory stays flat.
 """
 
 from __future__ import annotations
@@ -77,7 +77,8 @@ def chunks(
             if (more := submit()) is not None:
                 running.add(more)
     finally:
-        client.cancel([f for f in running.futures] if hasattr(running, "futures") else [])
+        # What was not asked for any more, after an error or Ctrl-C.
+        client.cancel(list(running.futures))
 
 
 def _spec(spec: bytes) -> bytes:

@@ -130,7 +130,12 @@ def make(
                 "seed": int(seed),
                 "correlation": matrix,
                 "columns": [
-                    {"name": c.name, "paths": c.paths, "distribution": d.kind, "parameters": c.value}
+                    {
+                        "name": c.name,
+                        "paths": c.paths,
+                        "distribution": d.kind,
+                        "parameters": c.value,
+                    }
                     for c, d in drawn
                 ],
             }
@@ -198,7 +203,9 @@ def _column(key: Any, known: Mapping[str, Any], values: Any) -> Column:
     try:
         numbers = np.atleast_1d(np.asarray(plain, float))
     except (TypeError, ValueError):
-        raise invalid(name, repr(values), "must be numbers", "give values or a distribution") from None
+        raise invalid(
+            name, repr(values), "must be numbers", "give values or a distribution"
+        ) from None
     if numbers.ndim != 1:
         raise invalid(name, f"shape {numbers.shape}", "must be one list of values", "ravel it")
     return Column(name, paths, numbers.tolist(), unit, label)
@@ -230,13 +237,19 @@ def _describe(dim: Dim) -> dict[str, Any]:
 
 
 def draws(
-    base: Any, axes: list[tuple[tuple[str, Any], Distribution]], samples: int, seed: int, shocks: Any
+    base: Any,
+    axes: list[tuple[tuple[str, Any], Distribution]],
+    samples: int,
+    seed: int,
+    shocks: Any,
 ) -> np.ndarray:
     """Values (column, sample) of independent inputs, each named by a tag and a path."""
     known = {row[0]: row for row in _core.sweep_axes(base, shock_rows(shocks))}
     drawn = [_drawn(key, known, d) for (_, key), d in axes]
     columns = [(d.kind, c.value) for c, d in drawn]
-    values: np.ndarray = _core.draw(_whole("samples", samples), "sobol", _whole("seed", seed), columns)
+    values: np.ndarray = _core.draw(
+        _whole("samples", samples), "sobol", _whole("seed", seed), columns
+    )
     return values
 
 

@@ -78,7 +78,7 @@ class Objective:
         return float(objectives[0, 0]) if one else objectives[:, 0]
 
     def margins(self, x: Any) -> Any:
-        """Margins that must not be negative: (margin,) for one vector, (design, margin) for several."""
+        """What must not be negative: (margin,) for one vector, (design, margin) for several."""
         _, margins = self.evaluate(x)
         return margins[0] if np.ndim(x) == 1 else margins
 

@@ -1,9 +1,9 @@
 """Sweeps larger than memory and longer than a day: a Zarr store, written chunk by chunk.
 
 Chunk i of the sweep is chunk i of every array. Each file is written under another name and renamed
-(zarr's LocalStore), and the array `failure` is written last: where its chunk is, the whole chunk is.
-A run killed at any instant therefore leaves whole chunks and perhaps one that is computed again; the
-same bits come out. Arrays of numbers are stored as they are, without compression.
+(zarr's LocalStore), and the array `failure` is written last: where its chunk is, the whole chunk
+is. A run killed at any instant therefore leaves whole chunks and perhaps one that is computed
+again; the same bits come out. Arrays of numbers are stored as they are, without compression.
 """
 
 from __future__ import annotations

@@ -17,10 +17,10 @@ from underfoot.sweeps.sweep import sweep
 
 
 def tolerances(job: Any) -> dict[Any, Distribution]:
-    """The bands of a job as axes of a sweep: each input equally likely from its low to its high end.
+    """The bands of a job as axes of a sweep: each input equally likely from low to high.
 
-    A band is the range that the job states, not a probability: equal likelihood is an assumption, and
-    mostly a cautious one.
+    A band is the range that the job states, not a probability: equal likelihood is an assumption,
+    and mostly a cautious one.
     """
     found = {}
     for i in job.inputs:
@@ -218,8 +218,8 @@ def tornado(
     Returns
     -------
     xarray.Dataset
-        Outputs with the dims `input` and `end` (low, high), `<output>_base` for the inputs as given,
-        and `<output>_swing` = |high - low| to rank them by.
+        Outputs with the dims `input` and `end` (low, high), `<output>_base` for the inputs as
+        given, and `<output>_swing` = |high - low| to rank them by.
     """
     import xarray as xr
 
