@@ -23,7 +23,7 @@ class Progress:
             with warnings.catch_warnings():
                 # A notebook without widgets gets the text bar.
                 warnings.simplefilter("ignore")
-                from tqdm.auto import tqdm
+                from tqdm.auto import tqdm  # type: ignore[import-untyped]
         except ImportError:
             return
         self._bar = tqdm(total=total, initial=done, unit="design", unit_scale=True)
