@@ -17,7 +17,7 @@ use super::pulse::pulse;
 use crate::error::Error;
 use crate::installation::Installation;
 use crate::job::Shock;
-use crate::sweep::axes::{self, Axis};
+use crate::sweep::listing::{self, Axis};
 use crate::sweep::outputs::{self, Labels};
 use crate::sweep::{self, Base, Chunk, Column, Dim, Distribution, Method, Plan, Spec, VERSION};
 
@@ -213,8 +213,8 @@ pub fn run_chunk<'py>(py: Python<'py>, spec: &[u8], i: u64) -> PyResult<Bound<'p
 pub fn sweep_axes(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Vec<AxisRow>> {
     let row = |a: Axis| (a.path, a.label, a.value, a.unit, a.dimension, a.factor);
     let axes = match base_of(base, shocks)? {
-        Base::Job(job) => axes::of_job(&job),
-        Base::Installation(inst, shocks) => axes::of_installation(&inst, &shocks),
+        Base::Job(job) => listing::of_job(&job),
+        Base::Installation(inst, shocks) => listing::of_installation(&inst, &shocks),
     };
     Ok(axes.into_iter().map(row).collect())
 }

@@ -19,34 +19,17 @@
 //! multiplies in place of setting. The static stiffness keeps its ratio to `stiffness`, as that of
 //! one rubber does; `static_stiffness` moves it alone.
 //!
-//! A job has the paths of its register of inputs ([`Job::inputs`]), and `mounts...`, which act on
+//! A job has the paths of its register of inputs ([`crate::job::Job::inputs`]), and `mounts...`, which act on
 //! what the job says. Values are set first, then factors, each in the order given.
 
 use crate::excitation::Pulse;
 use crate::installation::Installation;
-use crate::job::{Job, Shock};
+use crate::job::Shock;
 use crate::machine::RigidBody;
 use crate::support::Mount;
 use crate::units::Dimension;
 
 use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
-
-/// A legal axis.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Axis {
-    /// Path.
-    pub path: String,
-    /// What it is, in words.
-    pub label: String,
-    /// Present value in SI; `None` where it is not one number for all that moves.
-    pub value: Option<f64>,
-    /// SI unit; empty for a ratio or a factor.
-    pub unit: String,
-    /// Kind of quantity of a value.
-    pub dimension: String,
-    /// True if the value multiplies what the base says.
-    pub factor: bool,
-}
 
 /// Where a number goes.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,7 +40,7 @@ pub struct Setter {
 }
 
 #[derive(Debug, Clone, PartialEq)]
-enum Target {
+pub(super) enum Target {
     Mass(usize),
     Center(usize, usize),
     Inertia(usize, usize, usize),
@@ -71,7 +54,7 @@ enum Target {
 
 /// One component, or all three.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Part {
+pub(super) enum Part {
     All,
     One(usize),
 }
@@ -96,7 +79,7 @@ pub enum MountField {
 /// Number of fields of a mount.
 pub const FIELDS: usize = 6;
 
-const FIELD_TABLE: [(&str, MountField, Dimension); FIELDS] = [
+pub(super) const FIELD_TABLE: [(&str, MountField, Dimension); FIELDS] = [
     ("stiffness", MountField::Stiffness, Dimension::STIFFNESS),
     ("static_stiffness", MountField::StaticStiffness, Dimension::STIFFNESS),
     ("damping", MountField::Damping, Dimension::DAMPING),
@@ -105,8 +88,8 @@ const FIELD_TABLE: [(&str, MountField, Dimension); FIELDS] = [
     ("position", MountField::Position, Dimension::LENGTH),
 ];
 
-const XYZ: [&str; 3] = ["x", "y", "z"];
-const TENSOR: [(&str, usize, usize); 6] =
+pub(super) const XYZ: [&str; 3] = ["x", "y", "z"];
+pub(super) const TENSOR: [(&str, usize, usize); 6] =
     [("xx", 0, 0), ("yy", 1, 1), ("zz", 2, 2), ("xy", 0, 1), ("xz", 0, 2), ("yz", 1, 2)];
 /// What follows a path whose value multiplies.
 pub const FACTOR: &str = ".factor";
@@ -196,7 +179,7 @@ impl Setter {
     }
 
     /// The number that stands there now, if it is one.
-    fn read(&self, numbers: &Numbers) -> Option<f64> {
+    pub(super) fn read(&self, numbers: &Numbers) -> Option<f64> {
         let mut all = Vec::new();
         let mut copy = numbers.clone();
         match &self.target {
@@ -284,7 +267,7 @@ fn pulse<'a>(shock: &'a mut ShockNumbers, name: &str) -> Option<&'a mut f64> {
     }
 }
 
-const PULSE: [(&str, Dimension); 5] = [
+pub(super) const PULSE: [(&str, Dimension); 5] = [
     ("peak", Dimension::FORCE),
     ("duration", Dimension::TIME),
     ("rise", Dimension::TIME),
@@ -305,7 +288,11 @@ pub fn mount_setter(path: &str, installation: &Installation) -> Option<Setter> {
     setter(path, installation, &[]).filter(|s| matches!(s.target, Target::Mounts(..)))
 }
 
-fn target(path: &str, inst: &Installation, shocks: &[Shock]) -> Option<(Target, Dimension)> {
+pub(super) fn target(
+    path: &str,
+    inst: &Installation,
+    shocks: &[Shock],
+) -> Option<(Target, Dimension)> {
     if let Some((selected, field)) = selection(path, "mounts") {
         let which = match selected {
             None => (0..inst.mounts.len()).collect(),
@@ -417,104 +404,6 @@ fn picked(names: &str, all: &[&str]) -> Option<Vec<usize>> {
 fn index_of<'a>(name: &str, mut all: impl Iterator<Item = &'a str> + Clone) -> Option<usize> {
     let count = all.clone().count();
     all.position(|n| n == name).or_else(|| name.parse().ok().filter(|i| *i < count))
-}
-
-/// Every legal axis of an installation and its shocks.
-pub fn of_installation(inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
-    let mut paths = vec!["mass_and_inertia.factor".to_owned()];
-    let body: Vec<String> = std::iter::once("mass".to_owned())
-        .chain(XYZ.iter().map(|x| format!("center[{x}]")))
-        .chain(TENSOR.iter().map(|(ij, ..)| format!("inertia[{ij}]")))
-        .collect();
-    paths.extend(body.iter().cloned());
-    paths.push("gravity".into());
-    paths.extend(mount_paths(inst));
-    for point in &inst.points {
-        paths.extend(XYZ.iter().map(|x| format!("points[{}].at[{x}]", point.name)));
-    }
-    for case in &inst.cases {
-        paths.extend(body.iter().map(|path| format!("cases[{}].{path}", case.name)));
-    }
-    for shock in shocks {
-        paths.extend(PULSE.iter().map(|(name, _)| format!("shocks[{}].{name}", shock.name)));
-        paths.extend(XYZ.iter().map(|x| format!("shocks[{}].at[{x}]", shock.name)));
-    }
-    described(paths, inst, shocks)
-}
-
-/// Every legal axis of a job.
-pub fn of_job(job: &Job) -> Vec<Axis> {
-    let inputs = job.inputs.iter().filter(|i| !i.informational).map(|input| {
-        let factor = !input.scales.is_empty();
-        Axis {
-            path: input.path.clone(),
-            label: input.label.clone(),
-            value: Some(input.value),
-            unit: if factor { String::new() } else { input.unit.clone() },
-            dimension: if factor { Dimension::RATIO.name.into() } else { kind(&input.unit) },
-            factor,
-        }
-    });
-    let mounts = described(mount_paths(&job.installation), &job.installation, &[]);
-    inputs.chain(mounts).collect()
-}
-
-/// Kind of quantity of an SI unit.
-fn kind(unit: &str) -> String {
-    let found = Dimension::ALL.iter().find(|d| d.si == unit);
-    found.map_or(Dimension::RATIO.name, |d| d.name).into()
-}
-
-fn mount_paths(inst: &Installation) -> Vec<String> {
-    let heads = std::iter::once("mounts".to_owned())
-        .chain(inst.mounts.iter().map(|m| format!("mounts[{}]", m.name)));
-    let mut paths = Vec::new();
-    for head in heads {
-        for (field, ..) in FIELD_TABLE {
-            if field != "position" {
-                paths.push(format!("{head}.{field}"));
-            }
-            paths.extend(XYZ.iter().map(|x| format!("{head}.{field}[{x}]")));
-        }
-        paths.push(format!("{head}.stiffness{FACTOR}"));
-    }
-    paths
-}
-
-fn described(paths: Vec<String>, inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
-    let numbers = Numbers::of(inst, shocks);
-    let axis = |path: String| {
-        let plain = path.strip_suffix(FACTOR).unwrap_or(&path);
-        let (_, dimension) = target(plain, inst, shocks)?;
-        let setter = setter(&path, inst, shocks)?;
-        let dimension = if setter.factor { Dimension::RATIO } else { dimension };
-        Some(Axis {
-            label: words(&path),
-            value: if setter.factor { Some(1.0) } else { setter.read(&numbers) },
-            unit: dimension.si.into(),
-            dimension: dimension.name.into(),
-            factor: setter.factor,
-            path,
-        })
-    };
-    paths.into_iter().filter_map(axis).collect()
-}
-
-/// "mounts[rear left].stiffness[z]" -> "stiffness z of rear left".
-fn words(path: &str) -> String {
-    let (plain, factor) = path.strip_suffix(FACTOR).map_or((path, ""), |p| (p, "factor on "));
-    let (owner, field) = match plain.rsplit_once("].") {
-        Some((head, field)) => {
-            let name = head.split_once('[').map_or(head, |(_, name)| name);
-            (format!(" of {name}"), field)
-        }
-        None => match plain.strip_prefix("mounts.") {
-            Some(field) => (" of every mount".to_owned(), field),
-            None => (String::new(), plain),
-        },
-    };
-    let field = field.replace(['_', '['], " ").replace(']', "");
-    format!("{factor}{field}{owner}")
 }
 
 /// Does a body keep the rules it was made by? Its tensor is tried only where an axis moves it.

@@ -11,10 +11,11 @@
 //!
 //! Reading order: `axes`, `spec`, `plan`, `chunk`, `rebuild`, `fast`, `run`.
 
-pub mod axes;
+mod axes;
 mod chunk;
 mod fast;
 mod kernel;
+pub mod listing;
 mod nearest;
 mod numbers;
 pub mod outputs;

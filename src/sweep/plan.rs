@@ -2,6 +2,7 @@
 //! a name or can fail for the whole sweep happens here, once; what remains for each design is numbers.
 
 use super::axes::{self, FACTOR, Setter, Touches};
+use super::listing;
 use super::nearest::nearest;
 use super::numbers::Numbers;
 use super::outputs::Layout;
@@ -190,18 +191,18 @@ fn resolve(
             }
             Base::Job(job) => match axes::mount_setter(path, &job.installation) {
                 Some(setter) => moves.push((index, setter)),
-                None => return Err(unknown(path, axes::of_job(job))),
+                None => return Err(unknown(path, listing::of_job(job))),
             },
             Base::Installation(inst, shocks) => match axes::setter(path, inst, shocks) {
                 Some(setter) => moves.push((index, setter)),
-                None => return Err(unknown(path, axes::of_installation(inst, shocks))),
+                None => return Err(unknown(path, listing::of_installation(inst, shocks))),
             },
         }
     }
     Ok(())
 }
 
-fn unknown(path: &str, axes: Vec<axes::Axis>) -> Error {
+fn unknown(path: &str, axes: Vec<listing::Axis>) -> Error {
     let plain = path.strip_suffix(FACTOR).unwrap_or(path);
     let near = nearest(plain, axes.iter().map(|a| a.path.as_str()));
     Error::Unknown {
