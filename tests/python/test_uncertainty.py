@@ -22,7 +22,7 @@ def test_the_probability_that_a_check_holds_is_the_normal_one():
         names = [name for name in found.check.values if name.startswith(check)]
         return found.margin.sel(check=names[0]).item(), names[0]
 
-    limit = brentq(lambda m: margin(m)[0], 42e3, 90e3, xtol=1.0)
+    limit = brentq(lambda m: margin(m)[0], 42e3, 55e3, xtol=1.0)
     mean, sd = limit * 0.97, limit * 0.05
     swept = uf.sweep(job, {"machine.mass": uf.normal(mean, sd)}, "margin", samples=512, seed=1)
     found = uf.probability(swept)
