@@ -99,6 +99,7 @@ impl PySweepPlan {
     }
 
     /// (name, unit, long name, dims, shape, complex) of each output.
+    #[allow(clippy::type_complexity)] // what Python unpacks
     #[getter]
     fn outputs(
         &self,
@@ -147,6 +148,7 @@ impl PySweepPlan {
     /// what failed, designs counted from the first of the first chunk.
     ///
     /// `watch`, if given, is called with the number of designs done about every 0.1 s.
+    #[allow(clippy::type_complexity)] // what Python unpacks
     fn run<'py>(
         &self,
         py: Python<'py>,
@@ -184,6 +186,7 @@ impl PySweepPlan {
     }
 
     /// The numbers of a chunk from the bytes of `run_chunk`: as `run`, with the instruction set.
+    #[allow(clippy::type_complexity)] // what Python unpacks
     fn read<'py>(
         &self,
         py: Python<'py>,

@@ -182,7 +182,7 @@ impl Layout {
     pub fn of(spec: &Spec) -> Result<Self> {
         let mut layout = Self { outputs: Vec::new(), labels: Vec::new(), units: Vec::new() };
         if spec.outputs.is_empty() {
-            return Err(Error::invalid("outputs", "[]", "must not be empty", &listed()));
+            return Err(Error::invalid("outputs", "[]", "must not be empty", listed()));
         }
         let mut study = None;
         for name in &spec.outputs {

@@ -74,6 +74,7 @@ pub fn substitute<const F: bool, const A: bool>(l: &Packed, f: &[V; 6]) -> [V; 6
 }
 
 /// f - K x.
+#[allow(clippy::absurd_extreme_comparisons)] // the loop is written out: I is a constant, 0 too
 #[inline(always)]
 pub fn residual<const F: bool>(k: &Packed, x: &[V; 6], f: &[V; 6]) -> [V; 6] {
     let mut r = *f;

@@ -115,6 +115,7 @@ pub fn vertical<const F: bool, const A: bool>(
 }
 
 /// |w'Z x - w'e_z| against the size of its terms.
+#[allow(clippy::absurd_extreme_comparisons)] // the loop is written out: J is a constant, 0 too
 #[inline(always)]
 fn holds<const F: bool>(z: &Packed2, body: &BodyLanes, x: &[C; 6]) -> Mask {
     // Any weights do that make rotations and translations comparable and differ from each other.

@@ -18,6 +18,7 @@ macro_rules! lanewise {
         impl $operator for V {
             type Output = Self;
             #[inline(always)]
+            #[allow(clippy::assign_op_pattern)] // one form for all four signs
             fn $method(mut self, other: Self) -> Self {
                 for l in 0..WIDTH {
                     self.0[l] = self.0[l] $sign other.0[l];
