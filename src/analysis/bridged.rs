@@ -50,7 +50,7 @@ pub struct WhatIfBridged {
 /// Compares a system before and after a bridge is added, at frequencies (Hz).
 ///
 /// # Errors
-/// Those of [`modes`] and [`vertical_transmissibility`]; [`Error::Invalid`] for a negative damping
+/// Those of [`modes()`] and [`vertical_transmissibility`]; [`Error::Invalid`] for a negative damping
 /// ratio or a frequency that meets an undamped resonance.
 pub fn what_if_bridged(
     bridge: &str,
