@@ -252,6 +252,8 @@ def test_the_stub_has_the_types_that_attributes_have():
     for node in ast.parse(STUB.read_text()).body:
         if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
             continue
+        if not hasattr(uf, node.name):  # a plan of a sweep is the package's own
+            continue
         for inner in node.body:
             if not is_property_def(inner):
                 continue

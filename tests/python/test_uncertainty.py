@@ -15,14 +15,16 @@ EVEN = uf.Installation(BODY, [uf.Mount(r, (2e7, 2e7, 4e7), loss_factor=0.1) for 
 
 
 def test_the_probability_that_a_check_holds_is_the_normal_one():
-    job, check = samples.job(), "greatest static load of mount front left"
+    # A range that ends where the load of a likely mass does.
+    text = uf._core.job_template().replace('max = "160 kN"', 'max = "150 kN"')
+    job, check = uf.Job.from_text(text), "greatest static load of mount front left"
 
     def margin(mass):
         found = uf.sweep(job, {"machine.mass": [mass]}, "margin")
         names = [name for name in found.check.values if name.startswith(check)]
         return found.margin.sel(check=names[0]).item(), names[0]
 
-    limit = brentq(lambda m: margin(m)[0], 42e3, 55e3, xtol=1.0)
+    limit = brentq(lambda m: margin(m)[0], 42e3, 53e3, xtol=1.0)
     mean, sd = limit * 0.97, limit * 0.05
     swept = uf.sweep(job, {"machine.mass": uf.normal(mean, sd)}, "margin", samples=512, seed=1)
     found = uf.probability(swept)

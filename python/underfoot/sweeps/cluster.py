@@ -62,7 +62,7 @@ def chunks(
         return future
 
     first = [f for _ in range(AHEAD * threads) if (f := submit()) is not None]
-    running = as_completed(first)
+    running: Any = as_completed(first)  # type: ignore[no-untyped-call]
     seen: str | None = None
     try:
         for future in running:

@@ -58,12 +58,13 @@ def invalid(argument: str, value: Any, requirement: str, remedy: str) -> Invalid
 def shock_rows(shocks: Mapping[str, Any] | None) -> list[tuple[Any, ...]]:
     """name -> (pulse, direction) or (pulse, direction, point), as the core takes them."""
     rows = []
+    usual: list[Any] = ["z", None]
     for name, asked in (shocks or {}).items():
         parts = asked if isinstance(asked, tuple) else (asked,)
         if not 1 <= len(parts) <= 3:
             what = "must be (pulse, direction, point); direction and point may be left out"
             raise invalid(f"shocks[{name!r}]", repr(asked), what, "give a tuple")
-        pulse, direction, at = (*parts, *(("z", None)[len(parts) - 1 :] if len(parts) < 3 else ()))
+        pulse, direction, at = *parts, *usual[len(parts) - 1 :]
         rows.append((name, pulse, direction, at))
     return rows
 
@@ -107,7 +108,7 @@ def make(
                 column = _column(path, known, value)
                 dims.append(Dim(column.name, [column], False))
     described = [_describe(dim) for dim in dims]
-    core_dims = [(d.name, [(c.name, c.paths, c.value) for c in d.columns]) for d in dims]
+    core_dims: list[Any] = [(d.name, [(c.name, c.paths, c.value) for c in d.columns]) for d in dims]
     if sampled:
         if samples is None:
             what = "must be given where axes have distributions"
@@ -118,9 +119,9 @@ def make(
             matrix = [
                 float(correlation.get((a, b), float(a == b))) for a in sampled for b in sampled
             ]
-        columns = [(c.name, c.paths, d.kind, c.value) for c, d in drawn]
+        told = [(c.name, c.paths, d.kind, c.value) for c, d in drawn]
         count = _whole("samples", samples)
-        core_dims.append((SAMPLE, count, method, _whole("seed", seed), columns, matrix))
+        core_dims.append((SAMPLE, count, method, _whole("seed", seed), told, matrix))
         dims.append(Dim(SAMPLE, [c for c, _ in drawn], True))
         described.append(
             {

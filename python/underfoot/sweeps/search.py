@@ -85,7 +85,7 @@ class Objective:
     def problem(self) -> Any:
         """The same as a pymoo Problem; whole populations are computed in one sweep."""
         try:
-            from pymoo.core.problem import Problem
+            from pymoo.core.problem import Problem  # type: ignore[import-untyped]
         except ImportError:
             raise invalid("problem", "pymoo", "is not installed", "pip install pymoo") from None
         outer = self

@@ -103,7 +103,7 @@ def _write_empty(made: Sweep, part: Path) -> None:
     empty.to_zarr(part, zarr_format=3, consolidated=False, mode="w-")
     group = zarr.open_group(part, mode="r+")
     block = list(made.plan.block)
-    settings = {"write_empty_chunks": True}
+    settings: Any = {"write_empty_chunks": True}
     for name, dims, shape, is_complex, attributes_of in variables(made):
         kind = np.dtype("complex128" if is_complex else "float64")
         group.create_array(
@@ -112,7 +112,7 @@ def _write_empty(made: Sweep, part: Path) -> None:
             chunks=tuple(block + shape[len(block) :]),
             dtype=kind,
             dimension_names=dims,
-            attributes=attributes_of,
+            attributes=dict[str, Any](attributes_of),
             fill_value=np.nan,
             compressors=None,
             config=settings,
@@ -124,7 +124,7 @@ def _write_empty(made: Sweep, part: Path) -> None:
         chunks=tuple(block),
         dtype="string",
         dimension_names=[dim.name for dim in made.dims],
-        attributes=FAILURE_ATTRS,
+        attributes=dict[str, Any](FAILURE_ATTRS),
         fill_value="",
         config=settings,
     )
@@ -210,7 +210,8 @@ def _complete(made: Sweep, root: Path, threads: int, client: Any, progress: bool
         return
     group = zarr.open_group(root, mode="r+")
     arrays = [group[name] for name, *_ in variables(made)]
-    failure = group[FAILURE].with_config({"write_empty_chunks": True})
+    failure: Any = group[FAILURE]
+    failure = failure.with_config({"write_empty_chunks": True})
     total = int(np.prod(plan.shape))
     waiting = sum(plan.range(i)[1] for i in missing)
     with Progress(total, progress, total - waiting) as bar:

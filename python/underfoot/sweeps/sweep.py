@@ -184,7 +184,7 @@ def local(made: Sweep, threads: int, progress: bool | None) -> tuple[Any, Any]:
     for length in made.plan.shape:
         total *= length
     with Progress(total, progress) as bar:
-        found = made.plan.run(0, made.plan.chunks, threads, bar.watch)
+        found: tuple[Any, Any] = made.plan.run(0, made.plan.chunks, threads, bar.watch)
         bar.add(total)
     return found
 

@@ -193,8 +193,8 @@ def _indices(swept: Any, names: list[str], samples: int) -> Any:
             attrs = {"units": "1", "long_name": f"{long_name} of {values.attrs['long_name']}"}
             found[f"{name}_{suffix}"] = (("input", *values.dims[1:]), index, attrs)
     coords = {k: v for k, v in swept.coords.items() if "design" not in v.dims}
-    attrs = {**swept.attrs, "samples": samples}
-    return xr.Dataset(found, coords={"input": names, **coords}, attrs=attrs)
+    told = {**swept.attrs, "samples": samples}
+    return xr.Dataset(found, coords={"input": names, **coords}, attrs=told)
 
 
 def tornado(
@@ -250,7 +250,7 @@ def tornado(
         if given is None and key in legal and legal[key].value is not None:
             still = paired({key: [legal[key].value]}, dim="end")
             given = sweep(base, still, outputs, **options).isel(end=0, drop=True)
-    table = xr.concat(found, dim=xr.IndexVariable("input", [_name(k) for k in axes]))
+    table = xr.concat(found, dim=xr.DataArray([_name(k) for k in axes], dims="input", name="input"))
     table = table.assign_coords(end=["low", "high"])
     for name in [n for n, v in table.data_vars.items() if v.dtype.kind == "f"]:
         swing = abs(table[name].sel(end="high") - table[name].sel(end="low"))
