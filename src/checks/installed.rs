@@ -4,7 +4,7 @@ use nalgebra::Vector3;
 
 use super::{
     AMPLIFICATION_LIMIT, Budget, Check, Feet, Friction, Interface, Sideways, Sliding, allowed,
-    contact_reserve, lateral, lateral_share, level_error, load_range, rocking, screw_travel,
+    contact_reserve, lateral, lateral_share, level_error, load_range, mount, rocking, screw_travel,
     sideways, sliding, stays_loaded, tipping, walking,
 };
 use crate::analysis::Response;
@@ -265,11 +265,7 @@ pub fn contact(
     };
     let rows = still.mount_names.iter().zip(still.load.column(2)).zip(lifts);
     rows.filter(|((mount, _), _)| inst.mounts.iter().any(|m| m.name == **mount))
-        .map(|((mount, load), lift)| {
-            let mount =
-                if mount.starts_with("mount") { mount.clone() } else { format!("mount {mount}") };
-            contact_reserve(&mount, *load, lift, reserve, name)
-        })
+        .map(|((name_of, load), lift)| contact_reserve(&mount(name_of), *load, lift, reserve, name))
         .collect()
 }
 

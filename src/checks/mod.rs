@@ -25,6 +25,7 @@ pub use friction::{Pressed, center_of_pressure, friction_needed};
 pub use height::{Budget, creep_decades, pass_line, screw_travel};
 pub use level::{level_error, rail_step};
 pub use motion::{Interface, PointLimit};
+pub(crate) use mounts::mount;
 pub use mounts::{
     AMPLIFICATION_LIMIT, dynamic_contact, dynamic_load, load_range, rocking, stays_loaded, tilt,
 };

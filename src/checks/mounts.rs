@@ -170,7 +170,7 @@ fn joined(one: &str, other: &str) -> String {
 }
 
 /// "mount front left", without doubling the word.
-fn mount(name: &str) -> String {
+pub fn mount(name: &str) -> String {
     if name.starts_with("mount") { name.to_owned() } else { format!("mount {name}") }
 }
 

@@ -4,12 +4,12 @@
 use nalgebra::Vector3;
 
 use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
-use super::verdicts::{Asked, USER, about, case_of, general, mount, one_by_one};
+use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
 use crate::analysis::Response;
 use crate::analysis::instant::History;
 use crate::checks::{
-    Check, Feet, Interface, contact_reserve, dynamic_contact, dynamic_load, lateral, sliding,
-    walking,
+    Check, Feet, Interface, contact_reserve, dynamic_contact, dynamic_load, lateral, mount,
+    sliding, walking,
 };
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Point, port};

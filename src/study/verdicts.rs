@@ -159,8 +159,3 @@ fn user_limits(job: &Job, shock: &ShockResult) -> Result<Vec<Check>> {
     }
     Ok(checks)
 }
-
-/// "mount front left", without doubling the word.
-pub fn mount(name: &str) -> String {
-    if name.starts_with("mount") { name.to_owned() } else { format!("mount {name}") }
-}

@@ -17,35 +17,10 @@ use underfoot::machine::RigidBody;
 use underfoot::support::{Mount, Screw};
 use underfoot::units::{Dimension, parse};
 
+use crate::load_sharing::{exact, exacts, machine};
 use crate::reference::{load, number, numbers};
 
 const MM: f64 = 1e-3;
-
-fn exact(value: &Value) -> f64 {
-    let text = value.as_str().unwrap();
-    let (top, bottom) = text.split_once('/').unwrap_or((text, "1"));
-    top.parse::<f64>().unwrap() / bottom.parse::<f64>().unwrap()
-}
-
-fn exacts(value: &Value) -> Vec<f64> {
-    value.as_array().unwrap().iter().map(exact).collect()
-}
-
-fn machine(case: &Value) -> Installation {
-    let [x, y] = numbers(&case["cg_offset_mm"]).try_into().unwrap();
-    let center = Vector3::new(x * MM, y * MM, 1.3);
-    let mass = number(&case["W_N"]) / STANDARD_GRAVITY;
-    let body = RigidBody::new(mass, center, Matrix3::identity() * mass).unwrap();
-    let mounts = case["feet_xy_mm"].as_array().unwrap().iter().zip(numbers(&case["k_N_per_mm"]));
-    let mounts = mounts
-        .map(|(foot, k)| {
-            let [x, y] = numbers(foot).try_into().unwrap();
-            let kz = k / MM;
-            Mount::new(Vector3::new(x * MM, y * MM, 0.0), [0.3 * kz, 0.4 * kz, kz]).unwrap()
-        })
-        .collect();
-    Installation::new(body, mounts).unwrap()
-}
 
 fn request(case: &Value) -> Request {
     let limits = &case["constraints"];

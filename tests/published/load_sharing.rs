@@ -22,17 +22,18 @@ const CASES: [&str; 3] = ["C1_4feet", "C2_6feet", "C3_8feet"];
 const MM: f64 = 1e-3;
 
 /// "3211200/91" or "25000".
-fn exact(value: &Value) -> f64 {
+pub fn exact(value: &Value) -> f64 {
     let text = value.as_str().unwrap();
     let (top, bottom) = text.split_once('/').unwrap_or((text, "1"));
     top.parse::<f64>().unwrap() / bottom.parse::<f64>().unwrap()
 }
 
-fn exacts(value: &Value) -> Vec<f64> {
+pub fn exacts(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(exact).collect()
 }
 
-fn machine(case: &Value) -> Installation {
+/// The machine of a case, its middle a named point.
+pub fn machine(case: &Value) -> Installation {
     let [x, y] = numbers(&case["cg_offset_mm"]).try_into().unwrap();
     let center = Vector3::new(x * MM, y * MM, 1.3);
     let mass = number(&case["W_N"]) / STANDARD_GRAVITY;

@@ -241,6 +241,8 @@ def test_control_c_while_the_report_is_written_exits_with_130_and_leaves_nothing
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        # A test run in the background of a shell hands down that SIGINT is ignored.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     deadline = time.monotonic() + 60
     while not list(here.glob(".underfoot-*/*.png")):
