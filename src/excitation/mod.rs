@@ -43,3 +43,32 @@ impl Segment {
         self.slope + waves
     }
 }
+
+/// Where a force on the floor comes from: mounts treat each differently, so it is never summed up
+/// without being split.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Source {
+    /// The slide's inertia, stroke after stroke.
+    SlideInertia,
+    /// Start, stop and emergency stop.
+    StartStop,
+    /// The tool meets the work, a cushion or a stop block.
+    Contact,
+    /// The material breaks.
+    BreakThrough,
+    /// Anything else: another machine, a blow, the floor.
+    Other,
+}
+
+impl Source {
+    /// Name in tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::SlideInertia => "slide inertia",
+            Self::StartStop => "start and stop",
+            Self::Contact => "contact",
+            Self::BreakThrough => "break-through",
+            Self::Other => "other",
+        }
+    }
+}
