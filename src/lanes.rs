@@ -16,6 +16,12 @@
 //! Source of the factorization: G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed. 2013,
 //! section 4.1 (from memory), used here for complex symmetric (not Hermitian) matrices.
 
+mod isa;
+mod lane;
+pub mod modes;
+
+pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
+
 use multiversion::multiversion;
 use multiversion::target::target_cfg_f;
 use nalgebra::DMatrix;
