@@ -1,6 +1,10 @@
 //! What can go wrong, said so that the reader can mend it: which argument or key, what it was
 //! (with its unit), what is required, and what to do.
 
+mod nearest;
+
+pub use nearest::did_you_mean;
+
 use thiserror::Error;
 
 /// Result of every fallible call in this crate.
@@ -99,6 +103,19 @@ pub enum Error {
         problem: String,
     },
 
+    /// A table cannot be used; row and column are empty where the whole table is meant.
+    #[error("{table}{}{}: {problem}", part(", row ", row), part(", column ", column))]
+    Table {
+        /// Name of the table or file.
+        table: String,
+        /// Row, from 1 below the head, with what it is about ("3 (pad 60)").
+        row: String,
+        /// Column.
+        column: String,
+        /// What is wrong, and what to do about it.
+        problem: String,
+    },
+
     /// A numerical method did not reach its accuracy; never a silent wrong number.
     #[error("{what} did not converge: {detail}; {remedy}")]
     NotConverged {
@@ -124,6 +141,21 @@ impl Error {
             value: value.to_string(),
             requirement: requirement.into(),
             remedy: remedy.into(),
+        }
+    }
+
+    /// A table that cannot be used, at a row and a column.
+    pub fn table(
+        table: impl Into<String>,
+        row: impl Into<String>,
+        column: impl Into<String>,
+        problem: impl Into<String>,
+    ) -> Self {
+        Self::Table {
+            table: table.into(),
+            row: row.into(),
+            column: column.into(),
+            problem: problem.into(),
         }
     }
 
@@ -216,6 +248,11 @@ pub fn not_negative(argument: &str, value: f64, unit: &str) -> Result<f64> {
             "check the sign and the unit",
         ))
     }
+}
+
+/// A part of a place, where there is one.
+fn part(label: &str, value: &str) -> String {
+    if value.is_empty() { String::new() } else { format!("{label}{value}") }
 }
 
 fn with_unit(value: f64, unit: &str) -> String {

@@ -5,8 +5,9 @@
 //! Z = K - omega^2 M + j (H + omega C) = L D L',
 //!
 //! solves Z X = F for p load columns and returns Y = (A + j (B + omega E)) X for the q rows asked
-//! for (a motion, a mount force, the wrench on the ground). Arithmetic runs on plain arrays of
-//! eight numbers, which the compiler turns into the widest instructions the processor has
+//! for (a motion, a mount force, the wrench on the ground). Laws that depend on frequency add terms
+//! W_t d_t(omega) to both, with values d_t that the caller gives at each frequency. Arithmetic runs
+//! on plain arrays of eight numbers, which the compiler turns into the widest instructions the processor has
 //! (`multiversion` picks the version at run time).
 //!
 //! A factorization without pivoting can lose digits. Each lane is therefore checked by the
@@ -97,14 +98,22 @@ impl Complex {
     }
 }
 
+/// Eight frequencies, and the values of the terms there.
+struct At<'a> {
+    omega: Lane,
+    values: &'a [Complex],
+}
+
 /// Coefficients of a matrix that is quadratic in omega, row by row:
-/// k + j (h + omega c) - omega^2 m.
+/// k + j (h + omega c) - omega^2 m, and terms w d(omega) with values d given at each omega.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Coefficients {
     rows: usize,
     columns: usize,
     /// k, h, c, m of each entry, row by row.
     entries: Vec<[f64; 4]>,
+    /// w of each term, row by row.
+    terms: Vec<Vec<f64>>,
 }
 
 impl Coefficients {
@@ -123,7 +132,15 @@ impl Coefficients {
                 entries.push([k[(i, j)], h[(i, j)], c[(i, j)], mass]);
             }
         }
-        Self { rows, columns, entries }
+        Self { rows, columns, entries, terms: Vec::new() }
+    }
+
+    /// The same with terms, each a matrix W of this shape.
+    #[must_use]
+    pub fn with_terms(mut self, terms: &[DMatrix<f64>]) -> Self {
+        let by_rows = |w: &DMatrix<f64>| w.transpose().as_slice().to_vec();
+        self.terms = terms.iter().map(by_rows).collect();
+        self
     }
 
     /// Rows that pick the motion itself.
@@ -132,10 +149,18 @@ impl Coefficients {
         Self::new(&DMatrix::identity(n, n), &zero, &zero, None)
     }
 
-    /// Rows of both, one below the other.
+    /// Rows of both, one below the other; a matrix without terms takes no part in the other's.
     pub fn stacked(mut self, below: &Self) -> Self {
+        let (above, added) = (self.entries.len(), below.entries.len());
         self.rows += below.rows;
         self.entries.extend_from_slice(&below.entries);
+        self.terms.resize(self.terms.len().max(below.terms.len()), vec![0.0; above]);
+        for (t, term) in self.terms.iter_mut().enumerate() {
+            match below.terms.get(t) {
+                Some(w) => term.extend_from_slice(w),
+                None => term.resize(above + added, 0.0),
+            }
+        }
         self
     }
 
@@ -144,32 +169,50 @@ impl Coefficients {
         self.rows
     }
 
-    /// The matrix at one omega.
-    pub fn at(&self, omega: f64) -> DMatrix<Complex64> {
+    /// The matrix at one omega, with the values of its terms there.
+    pub fn at(&self, omega: f64, values: &[Complex64]) -> DMatrix<Complex64> {
         DMatrix::from_fn(self.rows, self.columns, |i, j| {
-            let [k, h, c, m] = self.entries[i * self.columns + j];
-            Complex64::new(k - omega * omega * m, h + omega * c)
+            let at = i * self.columns + j;
+            let [k, h, c, m] = self.entries[at];
+            let own = Complex64::new(k - omega * omega * m, h + omega * c);
+            self.terms.iter().zip(values).fold(own, |sum, (w, d)| sum + d * w[at])
         })
     }
 
     #[inline(always)]
-    fn lane(&self, i: usize, j: usize, omega: &Lane) -> Complex {
-        let [k, h, c, m] = self.entries[i * self.columns + j];
+    fn lane(&self, i: usize, j: usize, at: &At) -> Complex {
+        let (omega, entry) = (&at.omega, i * self.columns + j);
+        let [k, h, c, m] = self.entries[entry];
         let mut out = Complex::ZERO;
         for l in 0..WIDTH {
             out.re[l] = k - omega[l] * omega[l] * m;
             out.im[l] = h + omega[l] * c;
         }
+        for (w, d) in self.terms.iter().zip(at.values) {
+            let w = w[entry];
+            for l in 0..WIDTH {
+                out.re[l] += w * d.re[l];
+                out.im[l] += w * d.im[l];
+            }
+        }
         out
+    }
+
+    /// True if the entry is zero at every omega.
+    #[inline(always)]
+    fn is_nothing(&self, i: usize, j: usize) -> bool {
+        let at = i * self.columns + j;
+        self.entries[at] == [0.0; 4] && self.terms.iter().all(|w| w[at] == 0.0)
     }
 }
 
 /// Solves Z(omega) X = F at each omega and writes Y = R(omega) X, laid out (omega, row, column).
 /// `load` is F, n x p. Returns the indices of the frequencies that need pivoting; their values
-/// in `out` are not to be used.
+/// in `out` are not to be used. `values` are those of the terms, which Z and R share, (omega, term).
 pub fn solve(
     z: &Coefficients,
     omega: &[f64],
+    values: &[Complex64],
     load: &DMatrix<Complex64>,
     rows: &Coefficients,
     out: &mut [Complex64],
@@ -178,34 +221,50 @@ pub fn solve(
     assert_eq!(out.len(), omega.len() * q * p, "output is (omega, row, column)");
     let check = Check::new(z, load);
     let mut scratch = vec![Complex::ZERO; n * n + 2 * n + n * p];
+    let terms = z.terms.len().max(rows.terms.len());
+    assert_eq!(values.len(), omega.len() * terms, "values are (omega, term)");
+    let mut d = vec![Complex::ZERO; terms];
     let mut bad = Vec::new();
     for (block, chunk) in omega.chunks(WIDTH).enumerate() {
         let mut lanes = [chunk[chunk.len() - 1]; WIDTH];
         lanes[..chunk.len()].copy_from_slice(chunk);
+        gather(&values[block * WIDTH * terms..], chunk.len(), &mut d);
+        let at = At { omega: lanes, values: &d };
         let start = block * WIDTH * q * p;
         let target = &mut out[start..start + chunk.len() * q * p];
-        let trusted =
-            block_dispatch(z, &lanes, load.as_slice(), rows, &check, &mut scratch, target);
+        let trusted = block_dispatch(z, &at, load.as_slice(), rows, &check, &mut scratch, target);
         bad.extend((0..chunk.len()).filter(|&l| !trusted[l]).map(|l| block * WIDTH + l));
     }
     bad
+}
+
+/// Values (omega, term) of `count` frequencies into lanes; the last fills the lanes left over.
+fn gather(values: &[Complex64], count: usize, out: &mut [Complex]) {
+    let terms = out.len();
+    for (t, d) in out.iter_mut().enumerate() {
+        for lane in 0..WIDTH {
+            let value = values[lane.min(count - 1) * terms + t];
+            (d.re[lane], d.im[lane]) = (value.re, value.im);
+        }
+    }
 }
 
 /// One omega with partial pivoting; `None` if Z is singular to working precision.
 pub fn solve_pivoted(
     z: &Coefficients,
     omega: f64,
+    values: &[Complex64],
     load: &DMatrix<Complex64>,
     rows: &Coefficients,
 ) -> Option<DMatrix<Complex64>> {
-    let matrix = z.at(omega);
+    let matrix = z.at(omega, values);
     // Scaled on both sides so that rotations and translations compare when pivots are chosen.
     let scale = DMatrix::from_fn(z.rows, z.rows, |i, j| {
         let largest = matrix.row(i).iter().map(|x| x.norm()).fold(0.0, f64::max);
         Complex64::from(if i == j { 1.0 / largest.sqrt() } else { 0.0 })
     });
     let x = &scale * (&scale * matrix * &scale).full_piv_lu().solve(&(&scale * load))?;
-    let y = rows.at(omega) * x;
+    let y = rows.at(omega, values) * x;
     y.iter().all(|v| v.re.is_finite() && v.im.is_finite()).then_some(y)
 }
 
@@ -232,16 +291,21 @@ impl Check {
                 }
             }
         }
+        let terms = z.terms.iter().map(|term| {
+            let column = |j: usize| (0..n).map(|i| weight[i] * term[i * n + j]).sum();
+            (0..n).map(column).collect()
+        });
+        let terms = terms.collect();
         let load =
             load.column_iter().map(|f| f.iter().zip(&weight).map(|(f, w)| f * w).sum()).collect();
-        Self { columns: Coefficients { rows: 1, columns: n, entries: columns }, load }
+        Self { columns: Coefficients { rows: 1, columns: n, entries: columns, terms }, load }
     }
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512vl+fma", "x86_64+avx2+fma", "aarch64+neon"))]
 fn block_dispatch(
     z: &Coefficients,
-    omega: &Lane,
+    at: &At,
     load: &[Complex64],
     rows: &Coefficients,
     check: &Check,
@@ -249,9 +313,9 @@ fn block_dispatch(
     out: &mut [Complex64],
 ) -> [bool; WIDTH] {
     if target_cfg_f!(any(target_feature = "fma", target_arch = "aarch64")) {
-        block::<true>(z, omega, load, rows, check, scratch, out)
+        block::<true>(z, at, load, rows, check, scratch, out)
     } else {
-        block::<false>(z, omega, load, rows, check, scratch, out)
+        block::<false>(z, at, load, rows, check, scratch, out)
     }
 }
 
@@ -259,7 +323,7 @@ fn block_dispatch(
 #[inline(always)]
 fn block<const FUSED: bool>(
     z: &Coefficients,
-    omega: &Lane,
+    at: &At,
     load: &[Complex64],
     rows: &Coefficients,
     check: &Check,
@@ -272,15 +336,15 @@ fn block<const FUSED: bool>(
     let (d_inverse, rest) = rest.split_at_mut(n);
     let (y, x) = rest.split_at_mut(n);
 
-    let mut trusted = factor::<FUSED>(z, omega, l, d_inverse, y);
+    let mut trusted = factor::<FUSED>(z, at, l, d_inverse, y);
     for (column, x) in x.chunks_exact_mut(n).enumerate() {
         substitute::<FUSED>(l, d_inverse, &load[column * n..(column + 1) * n], x);
-        let holds = holds::<FUSED>(check, omega, check.load[column], x);
+        let holds = holds::<FUSED>(check, at, check.load[column], x);
         for lane in 0..WIDTH {
             trusted[lane] &= holds[lane];
         }
     }
-    apply::<FUSED>(rows, omega, x, n, p, out);
+    apply::<FUSED>(rows, at, x, n, p, out);
     trusted
 }
 
@@ -288,7 +352,7 @@ fn block<const FUSED: bool>(
 #[inline(always)]
 fn factor<const FUSED: bool>(
     z: &Coefficients,
-    omega: &Lane,
+    at: &At,
     l: &mut [Complex],
     d_inverse: &mut [Complex],
     y: &mut [Complex],
@@ -297,14 +361,14 @@ fn factor<const FUSED: bool>(
     let mut least = [f64::INFINITY; WIDTH];
     for i in 0..n {
         for j in 0..i {
-            let mut sum = z.lane(i, j, omega);
+            let mut sum = z.lane(i, j, at);
             let row = &l[j * n..j * n + j];
             for (l_jk, y_k) in row.iter().zip(&y[..j]) {
                 sum = sum.minus::<FUSED>(*l_jk, *y_k);
             }
             y[j] = sum;
         }
-        let diagonal = z.lane(i, i, omega);
+        let diagonal = z.lane(i, i, at);
         let mut d = diagonal;
         for j in 0..i {
             let l_ij = y[j].times(d_inverse[j]);
@@ -348,14 +412,14 @@ fn substitute<const FUSED: bool>(
 #[inline(always)]
 fn holds<const FUSED: bool>(
     check: &Check,
-    omega: &Lane,
+    at: &At,
     load: Complex64,
     x: &[Complex],
 ) -> [bool; WIDTH] {
     let mut sum = Complex { re: [load.re; WIDTH], im: [load.im; WIDTH] };
     let mut size = sum.norm1();
     for (j, x_j) in x.iter().enumerate() {
-        let w = check.columns.lane(0, j, omega);
+        let w = check.columns.lane(0, j, at);
         sum = sum.minus::<FUSED>(w, *x_j);
         let (a, b) = (w.norm1(), x_j.norm1());
         for lane in 0..WIDTH {
@@ -378,7 +442,7 @@ const COLUMNS: usize = 6;
 #[inline(always)]
 fn apply<const FUSED: bool>(
     rows: &Coefficients,
-    omega: &Lane,
+    at: &At,
     x: &[Complex],
     n: usize,
     p: usize,
@@ -386,15 +450,14 @@ fn apply<const FUSED: bool>(
 ) {
     let q = rows.rows;
     for i in 0..q {
-        let entries = &rows.entries[i * n..(i + 1) * n];
         for start in (0..p).step_by(COLUMNS) {
             let count = COLUMNS.min(p - start);
             let mut sums = [Complex::ZERO; COLUMNS];
-            for (j, entry) in entries.iter().enumerate() {
-                if *entry == [0.0; 4] {
+            for j in 0..n {
+                if rows.is_nothing(i, j) {
                     continue;
                 }
-                let r = rows.lane(i, j, omega);
+                let r = rows.lane(i, j, at);
                 for (column, sum) in sums[..count].iter_mut().enumerate() {
                     *sum = sum.minus::<FUSED>(r, x[(start + column) * n + j]);
                 }

@@ -1,6 +1,7 @@
 //! The equations of motion of whatever stands on whatever: degrees of freedom, mass, elements.
 //!
-//! Z(omega) = K + j H + j omega C - omega^2 M,  K = sum B k B', H = sum B h B', C = sum B c B'
+//! Z(omega) = K + j H + j omega C - omega^2 M + sum B d(omega) B',
+//! K = sum B k B', H = sum B h B', C = sum B c B', and d the laws that depend on frequency.
 //!
 //! Each body has six degrees of freedom at its center of mass, in the axes of the floor
 //! (x left-right, y front-back, z up, small right-handed rotations). An element reaches the
@@ -15,7 +16,8 @@ use nalgebra::{DMatrix, Matrix3, Matrix6, Vector3};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
-use crate::law::Law;
+use crate::error::Result;
+use crate::law::{Dynamic, Law};
 
 /// A symmetric matrix; full storage.
 pub type Sym = DMatrix<f64>;
@@ -169,17 +171,22 @@ impl System {
         let zero = || DMatrix::zeros(n, n);
         let (mut k, mut h, mut c) = (zero(), zero(), zero());
         let mut elements = Vec::with_capacity(self.elements.len());
+        let mut dynamic = Vec::new();
         for element in &self.elements {
             let (ke, he, ce) = element.law.linear();
             let bt = element.b.transpose();
             add_product(&mut k, &element.b, &ke, &bt);
             add_product(&mut h, &element.b, &he, &bt);
             add_product(&mut c, &element.b, &ce, &bt);
+            let own = element.law.dynamic().into_iter().map(|(b, law)| DynamicElement { b, law });
+            let own: Vec<_> = own.collect();
+            dynamic.extend(own.iter().map(|d| d.through(&element.b)));
             elements.push(LinearElement {
                 b: element.b.clone(),
                 k: ke,
                 h: he,
                 c: ce,
+                dynamic: own,
                 label: element.label.clone(),
                 ground: element.ground.clone(),
             });
@@ -190,11 +197,35 @@ impl System {
             k: symmetric(k),
             h: symmetric(h),
             c: symmetric(c),
+            dynamic,
             principal: self.principal.clone(),
             elements,
             ports: self.ports.clone(),
             reference: self.reference,
         }
+    }
+}
+
+/// A part of the dynamic stiffness that depends on frequency: b d(omega) b'.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DynamicElement {
+    /// Port, n x q (of an element by itself: r x q).
+    pub b: DMatrix<f64>,
+    /// Law of each of its q directions.
+    pub law: Dynamic,
+}
+
+impl DynamicElement {
+    /// The same law as seen through a port: b' = B b.
+    fn through(&self, port: &DMatrix<f64>) -> Self {
+        Self { b: port * &self.b, law: self.law.clone() }
+    }
+
+    /// d(omega) b b' as real and imaginary part, omega in rad/s.
+    fn at(&self, omega: f64) -> Result<[DMatrix<f64>; 2]> {
+        let d = self.law.at(omega)?;
+        let square = &self.b * self.b.transpose();
+        Ok([&square * d.re, square * d.im])
     }
 }
 
@@ -209,6 +240,8 @@ pub struct LinearElement {
     pub h: DMatrix<f64>,
     /// Viscous damping, r x r.
     pub c: DMatrix<f64>,
+    /// What is added to k + j h + j omega c and depends on frequency; ports r x q.
+    pub dynamic: Vec<DynamicElement>,
     /// What it is.
     pub label: Label,
     /// How it reaches the ground; `None` between bodies.
@@ -222,12 +255,14 @@ pub struct Linear {
     pub dofs: Vec<Dof>,
     /// Mass M.
     pub m: Sym,
-    /// Dynamic stiffness K.
+    /// Dynamic stiffness K, without [`Self::dynamic`].
     pub k: Sym,
     /// Hysteretic stiffness H (loss factors).
     pub h: Sym,
     /// Viscous damping C.
     pub c: Sym,
+    /// Parts of the dynamic stiffness that depend on frequency; those of all elements.
+    pub dynamic: Vec<DynamicElement>,
     /// Principal axes of inertia, see [`System::principal`].
     pub principal: DMatrix<f64>,
     /// The elements, for the force in each.
@@ -259,8 +294,45 @@ impl Linear {
         self.ports.iter().find(|p| p.name == name)
     }
 
+    /// True if some law depends on frequency otherwise than by a dashpot.
+    pub fn is_frequency_dependent(&self) -> bool {
+        !self.dynamic.is_empty()
+    }
+
+    /// The laws that depend on frequency, each once.
+    pub fn laws(&self) -> Vec<&Dynamic> {
+        let mut laws: Vec<&Dynamic> = Vec::new();
+        for element in &self.dynamic {
+            if !laws.contains(&&element.law) {
+                laws.push(&element.law);
+            }
+        }
+        laws
+    }
+
+    /// The system whose laws keep the value they have at omega (rad/s): Re d in k, Im d in h.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`](crate::Error::Invalid) outside a table, with its range.
+    pub fn frozen(&self, omega: f64) -> Result<Self> {
+        let mut out = self.clone();
+        for element in std::mem::take(&mut out.dynamic) {
+            let [k, h] = element.at(omega)?;
+            out.k += k;
+            out.h += h;
+        }
+        for element in &mut out.elements {
+            for part in std::mem::take(&mut element.dynamic) {
+                let [k, h] = part.at(omega)?;
+                element.k += k;
+                element.h += h;
+            }
+        }
+        Ok(out)
+    }
+
     /// 6 x n matrices k, h, c of the wrench on the ground about [`Self::reference`]:
-    /// W(omega) = (k + j h + j omega c) x.
+    /// W(omega) = (k + j h + j omega c) x, and what [`LinearElement::dynamic`] adds.
     pub fn ground_wrench(&self) -> [DMatrix<f64>; 3] {
         let n = self.size();
         let mut out = [DMatrix::zeros(6, n), DMatrix::zeros(6, n), DMatrix::zeros(6, n)];

@@ -82,6 +82,23 @@ def _parser() -> argparse.ArgumentParser:
     )
     study.set_defaults(run=_study)
 
+    rank = commands.add_parser(
+        "rank", help="judge and rank the mount models of a catalog for a job"
+    )
+    rank.add_argument("job", metavar="JOB.toml", type=Path)
+    rank.add_argument("catalog", metavar="CATALOG", type=Path, help="a .csv or .toml file")
+    rank.add_argument(
+        "--by",
+        metavar="OBJECTIVE",
+        action="append",
+        help="price, margin or a key figure, the most important first; may be repeated "
+        "(default: price, where every model has one, then margin)",
+    )
+    rank.add_argument(
+        "--one-model", action="store_true", help="the same model at every mount; no mixtures"
+    )
+    rank.set_defaults(run=_rank)
+
     new = commands.add_parser(
         "new", help="write a commented job file with every key, to start from"
     )
@@ -114,6 +131,13 @@ def _study(arguments: argparse.Namespace) -> None:
     else:
         _say(study.summary)
         _say(f"Report: {written / 'summary.md'}")
+
+
+def _rank(arguments: argparse.Namespace) -> None:
+    job = _core.Job.load(arguments.job)
+    catalog = _core.Catalog.load(arguments.catalog)
+    ranking = job.rank_options(catalog, arguments.by, mixed=not arguments.one_model)
+    _say(ranking.table(job.units))
 
 
 def _new(arguments: argparse.Namespace) -> None:

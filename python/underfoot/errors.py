@@ -64,6 +64,10 @@ class JobFileError(UnderfootError):
     """A job file that cannot be used. Attributes: file, line, column, path, problem."""
 
 
+class TableError(UnderfootError):
+    """A table that cannot be used. Attributes: table, row, column, problem."""
+
+
 class FileError(UnderfootError):
     """A file that cannot be read or written. Attributes: path, problem."""
 

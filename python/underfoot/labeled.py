@@ -106,8 +106,12 @@ def _table(caption: str, head: tuple[str, ...], rows: Sequence[tuple[str, ...]])
 def _summary(values: np.ndarray) -> str:
     if values.size == 0:
         return "(empty)"
+    if values.dtype == bool:
+        return f"{np.count_nonzero(values)} of {values.size}"
     if values.ndim == 1 and values.size <= 6:
         return "[" + ", ".join(f"{v:.4g}" for v in values) + "]"
     if np.iscomplexobj(values):
         return f"|.| up to {np.abs(values).max():.4g}"
-    return f"{values.min():.4g} ... {values.max():.4g}"
+    if np.isnan(values).all():
+        return "(none)"
+    return f"{np.nanmin(values):.4g} ... {np.nanmax(values):.4g}"

@@ -2,12 +2,15 @@
 //! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
 //! [`System`](crate::system::System) behind it.
 
+mod dependent;
 pub mod free_motion;
+mod memory;
 pub mod modes;
 pub mod response;
 pub(crate) mod roots;
 pub mod spectrum;
 pub mod statics;
+mod terms;
 pub mod transient;
 pub mod transmissibility;
 

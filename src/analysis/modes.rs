@@ -19,6 +19,7 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
+use super::dependent::{free_vibration, typical_omega};
 use super::free_motion::refuse_free_motion;
 use super::roots::{RealModes, Root, TimeModel};
 use crate::error::{Error, Result};
@@ -29,7 +30,8 @@ use crate::system::{Axis, Dof, Linear};
 pub struct Modes {
     /// Names of the degrees of freedom.
     pub dofs: Vec<Dof>,
-    /// Undamped natural frequency, Hz.
+    /// Undamped natural frequency, Hz; with laws that depend on frequency, that of the storage
+    /// stiffness at this very frequency.
     pub frequency: Vec<f64>,
     /// Damping ratio of the damped mode that belongs to each; 1 and more is overdamped.
     pub damping_ratio: Vec<f64>,
@@ -39,17 +41,22 @@ pub struct Modes {
     pub shape: DMatrix<f64>,
     /// Complex shapes (dof, mode), largest entry 1.
     pub damped_shape: DMatrix<Complex64>,
-    /// Complex eigenvalues s of the damped system, 1/s (2 n of them).
+    /// Complex eigenvalues s of the damped system, 1/s: 2 n of them, and one for each internal
+    /// variable of the laws.
     pub eigenvalue: Vec<Complex64>,
     /// What stands for the loss factors in the damped modes.
     pub damping_model: TimeModel,
+    /// Iterations that each mode took where laws depend on frequency; zero elsewhere.
+    pub iterations: Vec<usize>,
+    /// What is left of the equation of each such mode, undamped and damped, relative to its terms.
+    pub residual: Vec<f64>,
     /// Kinetic-energy fraction in principal axes of inertia (mode, dof); rows sum to 1.
     pub energy: DMatrix<f64>,
     /// phi_i (M phi)_i (mode, dof); rows sum to 1, entries may leave 0..1.
     pub energy_raw: DMatrix<f64>,
     /// What each mode is, in words.
     pub description: Vec<String>,
-    /// Elastic center of a single body.
+    /// Elastic center of a single body; with laws that depend on frequency, at the lowest mode.
     pub elastic_center: Option<ElasticCenter>,
 }
 
@@ -68,29 +75,68 @@ pub struct ElasticCenter {
 /// Modes of a system.
 ///
 /// # Errors
-/// [`Error::FreeMotion`] if something is free to move, [`Error::NotConverged`].
+/// [`Error::FreeMotion`] if something is free to move, [`Error::NotConverged`], or a mode outside a
+/// table of dynamic stiffness.
 pub fn modes(linear: &Linear) -> Result<Modes> {
+    if linear.is_frequency_dependent() {
+        return dependent_modes(linear);
+    }
     refuse_free_motion(&linear.k, &linear.dofs, &linear.reference)?;
     let real = RealModes::new(linear)?;
-    if real.omega.contains(&0.0) {
+    check_rounding(&real.omega)?;
+    let (model, roots) = real.damped_roots(linear)?;
+    let none = vec![0; real.omega.len()];
+    assembled(linear, &real.omega, &real.phi, model, &roots, both_halves(&roots), none)
+}
+
+/// Modes of a system with laws that depend on frequency, each at its own frequency.
+fn dependent_modes(linear: &Linear) -> Result<Modes> {
+    let typical = linear.frozen(typical_omega(linear)?)?;
+    refuse_free_motion(&typical.k, &linear.dofs, &linear.reference)?;
+    let free = free_vibration(linear)?;
+    check_rounding(&free.omega)?;
+    let at_lowest = linear.frozen(free.omega[0])?;
+    let eigenvalue = conjugates(free.all.iter().copied());
+    let count = free.iterations;
+    let mut out =
+        assembled(&at_lowest, &free.omega, &free.phi, free.model, &free.roots, eigenvalue, count)?;
+    out.residual = free.residual;
+    Ok(out)
+}
+
+fn check_rounding(omega: &[f64]) -> Result<()> {
+    if omega.contains(&0.0) {
         return Err(Error::NotConverged {
             what: "the lowest mode".into(),
             detail: "its stiffness is lost in the rounding of the stiffest mode's".into(),
             remedy: "check stiffness, mass and inertia for extreme ratios".into(),
         });
     }
-    let (damping_model, roots) = real.damped_roots(linear)?;
-    let shape = upright(&real.phi);
+    Ok(())
+}
+
+fn assembled(
+    linear: &Linear,
+    omega: &[f64],
+    phi: &DMatrix<f64>,
+    damping_model: TimeModel,
+    roots: &[Root],
+    eigenvalue: Vec<Complex64>,
+    iterations: Vec<usize>,
+) -> Result<Modes> {
+    let shape = upright(phi);
     let energy = energy(linear, &shape);
-    let pairs = paired(&roots)?;
+    let pairs = paired(roots)?;
     Ok(Modes {
         dofs: linear.dofs.clone(),
-        frequency: real.omega.iter().map(|w| w / TAU).collect(),
+        frequency: omega.iter().map(|w| w / TAU).collect(),
         damping_ratio: pairs.iter().map(|p| p.damping_ratio).collect(),
         damped_frequency: pairs.iter().map(|p| p.root.s.im / TAU).collect(),
-        damped_shape: damped_shape(&real.phi, &pairs),
-        eigenvalue: both_halves(&roots),
+        damped_shape: damped_shape(phi, &pairs),
+        eigenvalue,
         damping_model,
+        residual: vec![0.0; iterations.len()],
+        iterations,
         energy_raw: raw_energy(linear, &shape),
         description: describe(&linear.dofs, &energy),
         energy,
@@ -183,10 +229,12 @@ fn damped_shape(phi: &DMatrix<f64>, pairs: &[Pair]) -> DMatrix<Complex64> {
 
 /// All 2n eigenvalues, by size; of a pair the one below the real axis first.
 fn both_halves(roots: &[Root]) -> Vec<Complex64> {
-    let mut all: Vec<Complex64> = roots
-        .iter()
-        .flat_map(|r| if r.s.im == 0.0 { vec![r.s] } else { vec![r.s.conj(), r.s] })
-        .collect();
+    conjugates(roots.iter().map(|r| r.s))
+}
+
+fn conjugates(roots: impl Iterator<Item = Complex64>) -> Vec<Complex64> {
+    let mut all: Vec<Complex64> =
+        roots.flat_map(|s| if s.im == 0.0 { vec![s] } else { vec![s.conj(), s] }).collect();
     all.sort_by(|a, b| a.norm().total_cmp(&b.norm()));
     all
 }

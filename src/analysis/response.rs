@@ -1,11 +1,11 @@
 //! How much does the machine move, and what does each mount pass on, under a harmonic load?
 //!
-//! Z(omega) x = f,  Z = K + j H + j omega C - omega^2 M,
+//! Z(omega) x = f,  Z = K + j H + j omega C - omega^2 M + sum of B d(omega) B',
 //!
 //! with x and f peak phasors under e^{+j omega t}. The force a mount passes to the ground is its
 //! law times the motion of its top, F_i = D_i(omega) B_i' x.
 //!
-//! Viscous damping and loss factors act together and are exact here. Source: textbook, e.g.
+//! Viscous damping, loss factors and laws that depend on frequency act together and are exact here. Source: textbook, e.g.
 //! D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
 
 use nalgebra::{DMatrix, Vector3};
@@ -14,6 +14,7 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
+use super::terms::Terms;
 use crate::error::{Error, Result, each, finite, not_negative};
 use crate::lanes::{self, Coefficients};
 use crate::system::{Axis, Linear, Port, wrench_transfer};
@@ -119,13 +120,24 @@ pub fn mount_force_rows(linear: &Linear) -> (Vec<String>, Coefficients) {
         names.push(element.label.name.clone());
     }
     let [k, h, c] = sums;
-    (names, Coefficients::new(&k, &h, &c, None))
+    let parts = linear.grounded().enumerate();
+    let parts = parts.map(|(i, (element, foot))| (3 * i, foot.wrench.rows(0, 3).into(), element));
+    let terms = Terms::new(linear).rows(3 * count, parts);
+    (names, Coefficients::new(&k, &h, &c, None).with_terms(&terms))
 }
 
 /// Rows that give the wrench on the ground about the system's reference.
 pub fn ground_rows(linear: &Linear) -> Coefficients {
-    let [k, h, c] = linear.ground_wrench();
-    Coefficients::new(&k, &h, &c, None)
+    ground_rows_seen(linear, &DMatrix::identity(6, 6))
+}
+
+/// The same rows through a matrix from the left, q x 6.
+pub(super) fn ground_rows_seen(linear: &Linear, left: &DMatrix<f64>) -> Coefficients {
+    let [k, h, c] = linear.ground_wrench().map(|m| left * m);
+    let parts =
+        linear.grounded().map(|(element, foot)| (0, left * foot.about(&linear.reference), element));
+    let terms = Terms::new(linear).rows(left.nrows(), parts);
+    Coefficients::new(&k, &h, &c, None).with_terms(&terms)
 }
 
 /// Frequencies solved at a time: their results stay in the processor's cache while they are put
@@ -155,7 +167,7 @@ pub(super) fn shaped<D: Dimension>(
 /// row by row.
 ///
 /// # Errors
-/// Bad frequencies, or a frequency that meets an undamped resonance.
+/// Bad frequencies, a frequency that meets an undamped resonance, or one outside a table.
 pub fn solve_each(
     linear: &Linear,
     frequency: &[f64],
@@ -164,15 +176,20 @@ pub fn solve_each(
     mut place: impl FnMut(&[Complex64]),
 ) -> Result<()> {
     check_frequencies("frequency", frequency)?;
-    let z = Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m));
+    let terms = Terms::new(linear);
+    let z = Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m))
+        .with_terms(&terms.stiffness());
     let size = rows.rows() * load.ncols();
     let mut buffer = vec![Complex64::ZERO; size * CHUNK.min(frequency.len())];
     for (chunk, frequency) in frequency.chunks(CHUNK).enumerate() {
         let first = chunk * CHUNK;
         let omega: Vec<f64> = frequency.iter().map(|f| f * TAU).collect();
+        let values = terms.values(&omega)?;
+        let count = values.len() / omega.len();
         let out = &mut buffer[..size * omega.len()];
-        for bad in lanes::solve(&z, &omega, load, rows, out) {
-            let y = lanes::solve_pivoted(&z, omega[bad], load, rows)
+        for bad in lanes::solve(&z, &omega, &values, load, rows, out) {
+            let values = &values[bad * count..(bad + 1) * count];
+            let y = lanes::solve_pivoted(&z, omega[bad], values, load, rows)
                 .ok_or_else(|| on_resonance(first + bad, frequency[bad]))?;
             let entries = y.transpose();
             out[bad * size..(bad + 1) * size].copy_from_slice(entries.as_slice());

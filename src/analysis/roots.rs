@@ -33,6 +33,14 @@ pub enum TimeModel {
     ModalContinuation,
     /// Loss factors as dashpots, tuned in each mode to its natural frequency.
     EquivalentViscous,
+    /// Laws of springs and dashpots by their internal variables, exactly.
+    InternalVariables,
+    /// The same beside loss factors, which become dashpots in each mode.
+    InternalVariablesWithDashpots,
+    /// Laws as they are, by Fourier transform: sampled and limited to a band.
+    Fourier,
+    /// Modes alone: laws as they are, by iteration on each root.
+    Iterated,
 }
 
 impl fmt::Display for TimeModel {
@@ -41,6 +49,13 @@ impl fmt::Display for TimeModel {
             Self::Viscous => "viscous damping as given",
             Self::ModalContinuation => "causal modal continuation of the loss factors",
             Self::EquivalentViscous => "equivalent viscous damping in each mode",
+            Self::InternalVariables => "internal variables of the laws",
+            Self::InternalVariablesWithDashpots => {
+                "internal variables of the laws, loss factors as equivalent viscous damping in \
+                 each mode"
+            }
+            Self::Fourier => "Fourier transform of the laws as they are, sampled and band-limited",
+            Self::Iterated => "laws as they are, by iteration on each root",
         })
     }
 }

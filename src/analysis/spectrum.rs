@@ -212,6 +212,7 @@ fn oscillator(omega: f64, zeta: f64) -> Linear {
         k: one(k),
         h: one(0.0),
         c: one(c),
+        dynamic: Vec::new(),
         label: Label { kind: "spring".to_string(), name: "spring".to_string() },
         ground: None,
     };
@@ -221,6 +222,7 @@ fn oscillator(omega: f64, zeta: f64) -> Linear {
         k: one(k),
         h: one(0.0),
         c: one(c),
+        dynamic: Vec::new(),
         principal: one(1.0),
         elements: vec![element],
         ports: Vec::new(),

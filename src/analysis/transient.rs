@@ -20,6 +20,7 @@
 //! Reading order: `super::roots` (free vibration), `model` (damping in time), `propagator` (one exact
 //! step), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
 
+mod internal;
 mod model;
 mod motion;
 mod output;

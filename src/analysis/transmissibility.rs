@@ -20,7 +20,7 @@ use ndarray::{Array1, Array3, Array4};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
-use super::response::{flat, ground_rows, mount_force_rows, shaped, solve_each};
+use super::response::{flat, ground_rows, ground_rows_seen, mount_force_rows, shaped, solve_each};
 use crate::error::{Result, each, finite};
 use crate::lanes::Coefficients;
 use crate::system::{self, Linear, wrench_transfer};
@@ -87,8 +87,8 @@ pub fn vertical_transmissibility(linear: &Linear, frequency: &[f64]) -> Result<A
     let z = system::Axis::Z as usize;
     let mut load = DMatrix::zeros(linear.size(), 1);
     load[(z, 0)] = Complex64::ONE;
-    let [k, h, c] = linear.ground_wrench().map(|m| m.rows(z, 1).into_owned());
-    let rows = Coefficients::new(&k, &h, &c, None);
+    let pick = DMatrix::from_fn(1, 6, |_, j| f64::from(u8::from(j == z)));
+    let rows = ground_rows_seen(linear, &pick);
     let mut vertical = Vec::with_capacity(frequency.len());
     solve_each(linear, frequency, &load, &rows, |y| vertical.push(y[0].norm()))?;
     Ok(vertical.into())
@@ -99,7 +99,5 @@ fn ground_rows_about(linear: &Linear, point: &Vector3<f64>) -> Coefficients {
         return ground_rows(linear);
     }
     let t = wrench_transfer(&linear.reference, point);
-    let t = DMatrix::from_column_slice(6, 6, t.as_slice());
-    let [k, h, c] = linear.ground_wrench().map(|m| &t * m);
-    Coefficients::new(&k, &h, &c, None)
+    ground_rows_seen(linear, &DMatrix::from_column_slice(6, 6, t.as_slice()))
 }

@@ -55,6 +55,10 @@ fn exception(py: Python<'_>, error: &Error) -> PyResult<PyErr> {
             }
             "JobFileError"
         }
+        Error::Table { table, row, column, problem } => class(
+            "TableError",
+            &[("table", table), ("row", row), ("column", column), ("problem", problem)],
+        )?,
         Error::File { path, problem } => {
             class("FileError", &[("path", path), ("problem", problem)])?
         }

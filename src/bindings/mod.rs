@@ -3,6 +3,7 @@
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
 mod body;
+mod catalog;
 mod convert;
 mod error;
 mod installation;
@@ -10,6 +11,7 @@ mod job;
 mod labeled;
 mod mount;
 mod pulse;
+mod rank;
 mod results;
 mod spectrum;
 mod stored;
@@ -25,6 +27,8 @@ mod _core {
     #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
+    use super::catalog::{PyCatalog, PyMountModel};
+    #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template};
@@ -35,6 +39,8 @@ mod _core {
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
     };
+    #[pymodule_export]
+    use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,

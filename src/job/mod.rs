@@ -17,7 +17,6 @@ mod limits;
 mod machine;
 mod mount;
 mod names;
-mod nearest;
 mod node;
 mod point;
 mod quantity;
@@ -37,10 +36,10 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use crate::analysis::statics::StaticsOptions;
-use crate::error::{Error, Result, finite};
+use crate::error::{Error, Result, did_you_mean, finite};
 use crate::installation::{Installation, STANDARD_GRAVITY};
 use crate::units::Dimension;
-use nearest::did_you_mean;
+
 use node::{Context, Node};
 use raw::Source;
 

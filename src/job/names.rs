@@ -1,8 +1,7 @@
 //! Names in a job file: each once, and each that is used must exist.
 
-use super::nearest::did_you_mean;
 use super::node::{Node, Value};
-use crate::error::Result;
+use crate::error::{Result, did_you_mean};
 
 /// Names given so far, with the paths where they stand.
 #[derive(Default)]

@@ -6,9 +6,9 @@ use std::collections::BTreeMap;
 
 use toml::de::{DeTable, DeValue};
 
-use super::nearest::did_you_mean;
 use super::raw::Source;
 use super::register::{Input, label};
+use crate::error::did_you_mean;
 use crate::error::{Error, Result};
 use crate::units::Dimension;
 

@@ -12,12 +12,14 @@
 
 mod bands;
 mod figures;
+pub mod rank;
 mod results;
 mod summary;
 mod text;
 mod verdicts;
 
 pub use bands::Figure;
+pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
 pub use text::reading_unit;
 

@@ -19,7 +19,12 @@ pub fn show(study: &Study, value: f64, dimension: Dimension) -> String {
 
 /// A value in SI, in the report's unit.
 pub fn in_unit(study: &Study, value: f64, si: &str) -> String {
-    let unit = reading_unit(study.units, si);
+    quantity(study.units, value, si)
+}
+
+/// A value in SI, in the unit in which it is read.
+pub fn quantity(units: ReportUnits, value: f64, si: &str) -> String {
+    let unit = reading_unit(units, si);
     format!("{} {unit}", number(value, unit, DIGITS)).trim_end().to_owned()
 }
 

@@ -5,6 +5,8 @@
 //! force on the floor = R diag(k_i (1 + j eta_i) + j omega c_i) R' u,
 //! moment on the floor = R diag(kappa_i (1 + j eta_i)) R' w   (rotational stiffness, often zero).
 //!
+//! An axis may have a law of its own in place of k, eta and c: D_i(omega), see [`Dynamic`].
+//!
 //! Static stiffness is kept apart: rubber is 1.1 to 2.4 times stiffer in motion than under a load
 //! that stays (common practice). Where none is given the dynamic one is used.
 //!
@@ -16,8 +18,9 @@ use nalgebra::{DMatrix, Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, each, finite, not_negative, positive};
-use crate::law::{Constant, Law};
+use crate::law::{Constant, Dynamic, Law, PerCoordinate};
 use crate::machine::body::check_axes;
+use crate::support::{Allowed, Screw};
 use crate::system::{Element, Footprint, Label, wrench_transfer};
 
 /// The vertical load a mount may carry, N. `None` where no limit is stated.
@@ -67,7 +70,8 @@ pub struct Mount {
     pub position: Vector3<f64>,
     /// Principal axes as columns, in the axes of the floor.
     pub axes: Matrix3<f64>,
-    /// Dynamic stiffness along the principal axes, N/m.
+    /// Dynamic stiffness along the principal axes, N/m; of an axis with a law of its own its static
+    /// limit, which the motion does not use.
     pub stiffness: [f64; 3],
     /// Static stiffness along the principal axes, N/m.
     pub static_stiffness: [f64; 3],
@@ -75,10 +79,19 @@ pub struct Mount {
     pub damping: [f64; 3],
     /// Loss factor along the principal axes.
     pub loss_factor: [f64; 3],
+    /// Law of motion of each principal axis that has one; it takes the place of stiffness, damping
+    /// and loss factor of that axis.
+    pub dynamic: [Option<Dynamic>; 3],
     /// Rotational stiffness about the principal axes, N m/rad.
     pub rotational_stiffness: [f64; 3],
     /// Vertical load it may carry, N.
     pub load_range: LoadRange,
+    /// Limits of the part itself: strain, stress, solid height.
+    pub allowed: Vec<Allowed>,
+    /// Growth of the static deflection in one decade of time, as a part of it.
+    pub creep_per_decade: f64,
+    /// Leveling screw, if it has one.
+    pub screw: Option<Screw>,
 }
 
 impl Mount {
@@ -95,8 +108,12 @@ impl Mount {
             static_stiffness: stiffness,
             damping: [0.0; 3],
             loss_factor: [0.0; 3],
+            dynamic: [None, None, None],
             rotational_stiffness: [0.0; 3],
             load_range: LoadRange::default(),
+            allowed: Vec::new(),
+            creep_per_decade: 0.0,
+            screw: None,
         };
         mount.checked()
     }
@@ -135,6 +152,24 @@ impl Mount {
         self.checked()
     }
 
+    /// The same mount with laws of motion along some principal axes. Stiffness, static stiffness,
+    /// damping and loss factor of those axes give way to the law; its static limit is the static
+    /// stiffness, unless [`Self::with_static_stiffness`] follows.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a law that is not sound.
+    pub fn with_dynamic(mut self, laws: [Option<Dynamic>; 3]) -> Result<Self> {
+        for (i, law) in laws.iter().enumerate() {
+            if let Some(law) = law {
+                self.stiffness[i] = law.static_stiffness();
+                self.static_stiffness[i] = law.static_stiffness();
+                (self.damping[i], self.loss_factor[i]) = (0.0, 0.0);
+            }
+        }
+        self.dynamic = laws;
+        self.checked()
+    }
+
     /// The same mount with another dynamic stiffness, which is also the static one, N/m.
     ///
     /// # Errors
@@ -170,18 +205,44 @@ impl Mount {
         self
     }
 
+    /// The same mount with limits of the part itself.
+    #[must_use]
+    pub fn with_allowed(mut self, allowed: Vec<Allowed>) -> Self {
+        self.allowed = allowed;
+        self
+    }
+
+    /// The same mount with creep: its static deflection grows by this part of it in each decade
+    /// of time.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if negative or not finite.
+    pub fn with_creep_per_decade(mut self, creep_per_decade: f64) -> Result<Self> {
+        self.creep_per_decade = creep_per_decade;
+        self.checked()
+    }
+
+    /// The same mount with a leveling screw.
+    #[must_use]
+    pub fn with_screw(mut self, screw: Screw) -> Self {
+        self.screw = Some(screw);
+        self
+    }
+
     /// Refuses a mount that holds nothing.
     ///
     /// # Errors
     /// [`Error::Invalid`] if every stiffness is zero.
     pub fn require_stiffness(&self) -> Result<()> {
-        let total: f64 = self.stiffness.iter().chain(&self.rotational_stiffness).sum();
+        let at_rest = self.static_stiffness.iter().chain(&self.stiffness);
+        let total: f64 = at_rest.chain(&self.rotational_stiffness).sum();
         positive("stiffness", total, "N/m in all directions together").map(|_| ())
     }
 
     /// True if it dissipates in some direction.
     pub fn is_damped(&self) -> bool {
         self.damping.iter().chain(&self.loss_factor).any(|&x| x > 0.0)
+            || self.dynamic.iter().flatten().any(Dynamic::is_damped)
     }
 
     /// The element it is in a system with `n` degrees of freedom, of which those of its machine
@@ -211,13 +272,28 @@ impl Mount {
             loss_factor: self.loss_factor.to_vec(),
             damping: self.damping.to_vec(),
         };
+        let mut dynamic: Vec<Option<Dynamic>> = self.dynamic.to_vec();
+        for (i, own) in dynamic.iter_mut().enumerate() {
+            let Some(constants) = own.as_ref().map(Dynamic::constants) else { continue };
+            // What does not depend on frequency needs no term of its own.
+            let [k, h, c] = constants.unwrap_or([0.0; 3]);
+            let eta = if k > 0.0 { h / k } else { 0.0 };
+            (law.stiffness[i], law.loss_factor[i], law.damping[i]) = (k, eta, c);
+            if constants.is_some() {
+                *own = None;
+            }
+        }
         if turns {
             law.stiffness.extend(self.rotational_stiffness);
             law.static_stiffness.extend(self.rotational_stiffness);
             law.loss_factor.extend(self.loss_factor);
             law.damping.extend([0.0; 3]);
+            dynamic.extend([None, None, None]);
         }
-        Law::Constant(law)
+        if dynamic.iter().all(Option::is_none) {
+            return Law::Constant(law);
+        }
+        Law::PerCoordinate(PerCoordinate { constant: law, dynamic })
     }
 
     /// The mount itself, if every field is what it must be.
@@ -227,6 +303,7 @@ impl Mount {
     pub fn checked(self) -> Result<Self> {
         each(finite, "position", &self.position, "m")?;
         check_axes("axes", &self.axes)?;
+        not_negative("creep_per_decade", self.creep_per_decade, "")?;
         let groups = [
             ("stiffness", &self.stiffness, "N/m"),
             ("static_stiffness", &self.static_stiffness, "N/m"),
@@ -237,7 +314,8 @@ impl Mount {
         for (name, values, unit) in groups {
             each(not_negative, name, values, unit)?;
         }
-        for i in 0..3 {
+        self.check_laws()?;
+        for i in (0..3).filter(|&i| self.dynamic[i].is_none()) {
             let (dynamic, at_rest) = (self.stiffness[i], self.static_stiffness[i]);
             if (dynamic == 0.0) != (at_rest == 0.0) {
                 return Err(Error::invalid(
@@ -249,5 +327,28 @@ impl Mount {
             }
         }
         Ok(self)
+    }
+
+    fn check_laws(&self) -> Result<()> {
+        for (i, law) in self.dynamic.iter().enumerate() {
+            let Some(law) = law else { continue };
+            law.clone().checked().map_err(|e| e.within(&format!("dynamic[{i}]")))?;
+            let beside =
+                [("damping", self.damping[i], "N s/m"), ("loss_factor", self.loss_factor[i], "")];
+            for (name, value, unit) in beside {
+                if value != 0.0 {
+                    return Err(Error::invalid(
+                        format!("{name}[{i}]"),
+                        format!("{value} {unit}").trim_end(),
+                        format!(
+                            "must be zero where the axis has a law of its own ({})",
+                            law.kind()
+                        ),
+                        "put the damping into the law",
+                    ));
+                }
+            }
+        }
+        Ok(())
     }
 }

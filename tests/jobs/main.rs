@@ -3,6 +3,7 @@
 
 mod messages;
 mod published;
+mod rank;
 mod reading;
 mod robustness;
 mod summary;

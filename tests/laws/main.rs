@@ -3,10 +3,12 @@
 mod bad_input;
 #[path = "../published/bodies.rs"]
 mod bodies;
+mod catalog;
 mod checks;
 mod extremes;
 mod frames;
 mod house;
+mod laws_response;
 mod many_bodies;
 mod modes;
 mod random;

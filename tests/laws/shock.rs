@@ -252,6 +252,7 @@ fn ring(split: f64) -> Linear {
         m: DMatrix::identity(3, 3),
         c: &k * 1e-3,
         h: DMatrix::zeros(3, 3),
+        dynamic: Vec::new(),
         k,
         principal: DMatrix::identity(3, 3),
         elements: Vec::new(),

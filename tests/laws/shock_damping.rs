@@ -19,7 +19,8 @@ fn row(masses: &[f64], laws: &[[f64; 3]]) -> Linear {
         }
         let [k, h, c] = laws[i];
         let label = Label { kind: "spring".into(), name: i.to_string() };
-        LinearElement { b, k: one(k), h: one(h), c: one(c), label, ground: None }
+        let dynamic = Vec::new();
+        LinearElement { b, k: one(k), h: one(h), c: one(c), dynamic, label, ground: None }
     };
     let elements: Vec<_> = (0..n).map(element).collect();
     let sum = |of: &dyn Fn(&LinearElement) -> DMatrix<f64>| {
@@ -31,6 +32,7 @@ fn row(masses: &[f64], laws: &[[f64; 3]]) -> Linear {
         k: sum(&|e| e.k.clone()),
         h: sum(&|e| e.h.clone()),
         c: sum(&|e| e.c.clone()),
+        dynamic: Vec::new(),
         principal: DMatrix::identity(n, n),
         elements,
         ports: Vec::new(),

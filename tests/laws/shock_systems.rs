@@ -78,6 +78,7 @@ impl Machine {
             k: sum(&|e| e.k.clone()),
             h: sum(&|e| e.h.clone()),
             c: sum(&|e| e.c.clone()),
+            dynamic: Vec::new(),
             principal: DMatrix::identity(n, n),
             ports: vec![Port { name: "bolster".into(), position: bolster, b: port }],
             reference: centers[0],
@@ -99,7 +100,8 @@ impl Machine {
         // Unequal loss factors, so that the modes are coupled.
         let h = &k * (eta * (0.5 + 0.25 * index as f64));
         let name = format!("mount {index}");
-        LinearElement { b, k, h, c, label: Label { kind: "mount".into(), name }, ground }
+        let label = Label { kind: "mount".into(), name };
+        LinearElement { b, k, h, c, dynamic: Vec::new(), label, ground }
     }
 
     fn mass_matrix(&self) -> DMatrix<f64> {

@@ -52,6 +52,7 @@ pub fn chain(masses: &[(&str, f64)], links: &[Link]) -> Linear {
             k: ke,
             h: he,
             c: ce,
+            dynamic: Vec::new(),
             label: Label { kind: "mount".into(), name: link.name.into() },
             ground: link.from.is_none().then(|| Footprint { position: Vector3::zeros(), wrench }),
         });
@@ -62,6 +63,7 @@ pub fn chain(masses: &[(&str, f64)], links: &[Link]) -> Linear {
         k,
         h,
         c,
+        dynamic: Vec::new(),
         principal: DMatrix::identity(n, n),
         elements,
         ports: Vec::new(),

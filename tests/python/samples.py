@@ -37,6 +37,18 @@ def job():
     return uf.Job.from_text(uf._core.job_template())
 
 
+def catalog(price=210):
+    columns = {
+        "name": ["soft pad", "firm pad"],
+        "stiffness_lateral [kN/mm]": [6, 12],
+        "stiffness_z [kN/mm]": [15, 30],
+        "load_min": ["20 kN", "40 kN"],
+        "load_max": ["160 kN", "300 kN"],
+        "price": [price, None],
+    }
+    return uf.Catalog.from_table(columns, "shelf")
+
+
 @lru_cache(maxsize=1)
 def study():
     return job().study()
@@ -75,6 +87,9 @@ def values(stiffness=6e6, scale=1.0):
     done = study() if scale == 1.0 else whole.study()
     samples += [whole, done, whole.inputs[-1 if scale == 1.0 else 0]]
     samples += [done.figures[0], done.checks[0]]
+    shelf = catalog(210 * scale)
+    ranking = whole.rank_options(shelf, mixed=False)
+    samples += [shelf, shelf["soft pad"], ranking, ranking.choices[0]]
     return {type(sample).__name__: sample for sample in samples}
 
 

@@ -102,7 +102,7 @@ def test_the_text_of_a_value_names_its_class_and_units(one, name):
     assert text.startswith(name)
     assert "object at 0x" not in text
     assert len(text) < 2500
-    units = {"Job": "inputs", "Study": "OK|NO", "Input": "0.3)"}
+    units = {"Job": "inputs", "Study": "OK|NO", "Input": "0.3)", "Catalog": "shelf", "Choice": "values="}
     expected = units.get(name, " kg| N| m| s| Hz| unit of the signal").split("|")
     assert any(unit in text for unit in expected), text
 

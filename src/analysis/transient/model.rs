@@ -28,13 +28,15 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::{SQRT_2, TAU};
 
+use super::super::memory::Memory;
 use super::super::roots::{RealModes, Root, TimeModel};
+use super::internal;
 use super::propagator::{Dense, Modal, Propagator};
 use crate::error::{Error, Result};
 use crate::system::Linear;
 
 /// Condition number of the hysteretic modes beyond which they are no basis.
-const WORST_CONDITION: f64 = 1e6;
+pub(super) const WORST_CONDITION: f64 = 1e6;
 /// The same for viscous modes, where the matrix exponential stands ready: so many digits are lost.
 const FAIR_CONDITION: f64 = 1e4;
 
@@ -50,10 +52,26 @@ pub(super) struct Basis {
     pub feed: DVector<f64>,
     /// What the hysteretic stiffness multiplies, m: force = k B'x + h B'(loss) + c B'x'.
     pub loss: Option<DMatrix<f64>>,
+    /// Internal variables of the laws: a branch of one of these relaxation times at a port b
+    /// carries k (b'x - b'rows u).
+    pub memory: Vec<Remembered>,
     /// State at the start.
     pub start: Vec<f64>,
     /// Roots; of a pair the one above the real axis, 1/s.
     pub roots: Vec<Complex64>,
+}
+
+/// The internal variables of one relaxation time.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) struct Remembered {
+    /// s.
+    pub time: f64,
+    /// n x size, m.
+    pub rows: DMatrix<f64>,
+}
+
+pub(super) fn remembered(time: f64, rows: DMatrix<f64>) -> Remembered {
+    Remembered { time, rows }
 }
 
 /// Everything that is known before a load is applied.
@@ -72,6 +90,12 @@ pub(super) fn solve(
     x0: &DVector<f64>,
     v0: &DVector<f64>,
 ) -> Result<Solved> {
+    if let Some(memory) =
+        linear.is_frequency_dependent().then(|| Memory::new(linear)).transpose()?
+    {
+        let memory = memory.ok_or_else(|| not_states(linear))?;
+        return internal::solve(linear, &memory, g, x0, v0);
+    }
     let modes = RealModes::new(linear)?;
     let c = modes.project(&linear.c);
     let input = modes.phi.transpose() * g;
@@ -109,7 +133,7 @@ struct Job<'a> {
 impl Job<'_> {
     fn viscous(&self, c: &DMatrix<f64>) -> Result<Basis> {
         let roots = self.normalized(&self.modes.viscous_roots(c)?);
-        check_stable(&roots)?;
+        check_stable(roots.iter().map(|root| root.s))?;
         match self.modal_basis(&roots, FAIR_CONDITION) {
             Some((basis, _)) => Ok(basis),
             None => Ok(self.dense_basis(c, &roots)),
@@ -126,7 +150,7 @@ impl Job<'_> {
             return Ok(None);
         };
         let roots = self.normalized(&roots);
-        check_stable(&roots)?;
+        check_stable(roots.iter().map(|root| root.s))?;
         let Some((mut basis, inverse)) = self.modal_basis(&roots, WORST_CONDITION) else {
             return Ok(None);
         };
@@ -177,6 +201,7 @@ impl Job<'_> {
             acceleration: phi * self.shapes(unit, |r| r.s * r.s * weight(r.s)),
             feed: phi * self.input,
             loss: None,
+            memory: Vec::new(),
             start: start.iter().map(|q| q.re).chain(start.iter().map(|q| q.im)).collect(),
             roots: unit.iter().map(|root| root.s).collect(),
             propagator: Propagator::Modal(Modal::new(
@@ -253,6 +278,7 @@ impl Job<'_> {
             acceleration: phi * a.rows(n, n),
             feed: phi * self.input,
             loss: None,
+            memory: Vec::new(),
             start: self.stack(self.eta0, self.rate0).iter().copied().collect(),
             roots: roots.iter().map(|root| root.s).collect(),
             propagator: Propagator::Dense(Dense {
@@ -280,16 +306,17 @@ impl Job<'_> {
 }
 
 /// A pair stands for itself and its conjugate: 2 Re, shared between state and vector.
-fn weight(s: Complex64) -> f64 {
+pub(super) fn weight(s: Complex64) -> f64 {
     if s.im == 0.0 { 1.0 } else { SQRT_2 }
 }
 
-fn check_stable(roots: &[Root]) -> Result<()> {
-    let greatest = roots.iter().map(|root| root.s.norm()).fold(0.0, f64::max);
-    match roots.iter().find(|root| root.s.re > 1e-10 * greatest) {
+pub(super) fn check_stable(roots: impl Iterator<Item = Complex64> + Clone) -> Result<()> {
+    let greatest = roots.clone().map(|s| s.norm()).fold(0.0, f64::max);
+    let mut roots = roots;
+    match roots.find(|s| s.re > 1e-10 * greatest) {
         None => Ok(()),
         Some(root) => Err(Error::Unstable {
-            reason: format!("a free vibration grows, root {:.4e} 1/s", root.s),
+            reason: format!("a free vibration grows, root {root:.4e} 1/s"),
             remedy: "check the sign of damping and loss factors; where loss factors meet heavy \
                      dashpots, give damping in place of the loss factor"
                 .to_string(),
@@ -298,14 +325,14 @@ fn check_stable(roots: &[Root]) -> Result<()> {
 }
 
 /// Lowest and highest natural frequency, Hz.
-fn band(omega: &[f64]) -> [f64; 2] {
+pub(super) fn band(omega: &[f64]) -> [f64; 2] {
     let moving = || omega.iter().filter(|w| **w > 0.0);
     let least = moving().fold(f64::INFINITY, |a, &b| a.min(b));
     let greatest = moving().fold(0.0_f64, |a, &b| a.max(b));
     if greatest == 0.0 { [0.0, 0.0] } else { [least / TAU, greatest / TAU] }
 }
 
-fn model_error(
+pub(super) fn model_error(
     modes: &RealModes,
     c: &DMatrix<f64>,
     h: &DMatrix<f64>,
@@ -356,4 +383,13 @@ fn spectral_norm(a: &DMatrix<Complex64>) -> f64 {
         x = &adjoint * y;
     }
     value
+}
+
+fn not_states(linear: &Linear) -> Error {
+    Error::invalid(
+        "law",
+        linear.dynamic.first().map_or("", |d| d.law.kind()),
+        "motion in time needs laws of springs and dashpots",
+        "give a zener or maxwell law",
+    )
 }

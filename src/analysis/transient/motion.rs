@@ -223,10 +223,24 @@ impl Transient {
     /// r x size.
     fn port_force(&self, element: &crate::system::LinearElement) -> DMatrix<f64> {
         let bt = element.b.transpose();
-        let mut force = &element.k * (&bt * &self.basis.displacement);
-        force += &element.c * (&bt * &self.basis.velocity);
+        let (x, v) = (&bt * &self.basis.displacement, &bt * &self.basis.velocity);
+        let mut force = &element.k * &x;
+        force += &element.c * &v;
         if let Some(loss) = &self.basis.loss {
             force += &element.h * (&bt * loss);
+        }
+        for part in &element.dynamic {
+            let Some(law) = part.law.realization() else { continue };
+            let sudden = law.stiffness + law.branches.iter().map(|b| b.stiffness).sum::<f64>();
+            let along = part.b.transpose();
+            let mut own = &along * &x * sudden + &along * &v * law.damping;
+            for branch in &law.branches {
+                let known = self.basis.memory.iter().find(|m| m.time == branch.time);
+                if let Some(memory) = known {
+                    own -= &along * &bt * &memory.rows * branch.stiffness;
+                }
+            }
+            force += &part.b * own;
         }
         force
     }

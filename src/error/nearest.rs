@@ -1,7 +1,7 @@
 //! "Did you mean ...?"
 
 /// ` did you mean "stiffness"?` with the nearest word, or nothing if none is near.
-pub(super) fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> String {
+pub fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> String {
     let lower = word.to_lowercase();
     let near = words
         .map(|w| (distance(&lower, &w.to_lowercase()), w))

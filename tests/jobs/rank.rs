@@ -1,0 +1,160 @@
+//! Options of a catalog: what is accepted, why the others are not, and in which order. The loads
+//! are worked by hand: equal stiffness shares the weight as W/4 (1 + y_c/b) to the rear, where the
+//! center of mass lies y_c = 0.2 m behind the middle of feet at +-b = 1 m.
+
+use underfoot::Error;
+use underfoot::job::{Job, ReportUnits};
+use underfoot::study::{Objective, RankOptions, Ranking, rank_options};
+use underfoot::support::Catalog;
+
+const JOB: &str = r#"
+title = "ranking"
+gravity = 9.81
+[machine]
+mass = "40 t"
+center = [0, "0.2 m", "1.5 m"]
+inertia = [60e3, 50e3, 30e3]
+[[mount]]
+name = "front left"
+stiffness = [10e6, 10e6, 20e6]
+loss_factor = 0.1
+position = ["-1.2 m", "-1 m", 0]
+[[mount]]
+name = "front right"
+stiffness = [10e6, 10e6, 20e6]
+loss_factor = 0.1
+position = ["1.2 m", "-1 m", 0]
+[[mount]]
+name = "rear right"
+stiffness = [10e6, 10e6, 20e6]
+loss_factor = 0.1
+position = ["1.2 m", "1 m", 0]
+[[mount]]
+name = "rear left"
+stiffness = [10e6, 10e6, 20e6]
+loss_factor = 0.1
+position = ["-1.2 m", "1 m", 0]
+[[shock]]
+name = "blow"
+pulse = "half_sine"
+peak = "20 kN"
+duration = "10 ms"
+direction = "-z"
+"#;
+
+/// One stiffness, three ranges: front feet carry 78.48 kN, rear feet 117.72 kN.
+const CATALOG: &str = "\
+name,stiffness_lateral,stiffness_z,loss_factor,load_min [kN],load_max [kN],price
+A,10e6,20e6,0.1,60,110,100
+B,10e6,20e6,0.1,70,130,150
+C,10e6,20e6,0.1,20,90,80
+";
+
+fn ranked(job: &str, catalog: &str, options: &RankOptions) -> Result<Ranking, Error> {
+    let job = Job::from_text(job, "job.toml").unwrap();
+    rank_options(&job, &Catalog::from_csv(catalog, "shelf").unwrap(), options)
+}
+
+fn asking(objectives: &[&str]) -> RankOptions {
+    let objectives = objectives.iter().map(|name| Objective::new(*name)).collect();
+    RankOptions { objectives, ..RankOptions::default() }
+}
+
+#[test]
+fn pairs_get_the_cheapest_models_whose_ranges_hold() {
+    let ranking = ranked(JOB, CATALOG, &asking(&["price"])).unwrap();
+    assert_eq!(ranking.groups, [["front left", "front right"], ["rear right", "rear left"]]);
+    assert_eq!(ranking.choices.len(), 9);
+    let accepted: Vec<_> = ranking.accepted().map(|c| (c.label(), c.price.unwrap())).collect();
+    let expected = [("C | B", 460.0), ("A | B", 500.0), ("B", 600.0)];
+    assert_eq!(accepted, expected.map(|(label, price)| (label.to_owned(), price)));
+    assert!(ranking.choices[0].unbeaten && !ranking.choices[1].unbeaten);
+    assert!(ranking.choices[3..].iter().all(|choice| !choice.is_accepted()));
+}
+
+#[test]
+fn a_rejection_says_which_foot_in_which_case_and_by_how_much() {
+    let die = r#"
+[[case]]
+name = "heavy die"
+add = [{ kind = "point", mass = "8 t", center = [0, "0.2 m", "1.2 m"] }]
+"#;
+    let ranking = ranked(&format!("{JOB}{die}"), CATALOG, &asking(&["price"])).unwrap();
+    let all_b = ranking.choices.iter().find(|c| c.label() == "B").unwrap();
+    // 48 t share 117.72 x 1.2 = 141.264 kN to each rear foot.
+    let reasons = all_b.reasons(ReportUnits::Si);
+    assert_eq!(reasons.len(), 2, "{reasons:?}");
+    assert_eq!(
+        reasons[0],
+        "greatest static load of mount rear right is 141 kN in case 'heavy die'; at most 130 kN \
+         (load range of the mount)"
+    );
+    let demand = all_b.rejected_by[0].demand;
+    assert!((demand - 141_264.0).abs() < 1e-6 * demand, "{demand}");
+}
+
+#[test]
+fn a_machine_that_cannot_stand_is_a_rejection_with_its_reason() {
+    let slippery = CATALOG.replace("C,10e6", "C,0");
+    let ranking = ranked(JOB, &slippery, &asking(&["price"])).unwrap();
+    let all_c = ranking.choices.iter().find(|c| c.label() == "C").unwrap();
+    let reasons = all_c.reasons(ReportUnits::Si);
+    assert!(reasons[0].contains("free to slide"), "{reasons:?}");
+    assert_eq!(all_c.values, [None]);
+    assert!(!all_c.is_accepted());
+}
+
+#[test]
+fn objectives_rank_in_their_order_and_mark_what_nothing_beats() {
+    // Softer pads pass less of the blow and cost more.
+    let catalog = "\
+name,stiffness_lateral,stiffness_z,loss_factor,load_min [kN],load_max [kN],price
+soft,3e6,6e6,0.1,20,200,300
+firm,10e6,20e6,0.1,20,200,200
+firm and dear,10e6,20e6,0.1,20,200,250
+";
+    let force = "blow: peak dynamic force down on the floor";
+    let options = RankOptions { mixed: false, ..asking(&[force, "price"]) };
+    let ranking = ranked(JOB, catalog, &options).unwrap();
+    let labels: Vec<_> = ranking.choices.iter().map(|c| c.label()).collect();
+    assert_eq!(labels, ["soft", "firm", "firm and dear"]);
+    let values = |i: usize| ranking.choices[i].values[0].unwrap();
+    assert!(values(0) < values(1) && values(1) == values(2));
+    assert_eq!(ranking.units, ["N", ""]);
+    let unbeaten: Vec<_> = ranking.choices.iter().map(|c| c.unbeaten).collect();
+    assert_eq!(unbeaten, [true, true, false]);
+}
+
+#[test]
+fn without_objectives_price_goes_first_and_then_the_margin() {
+    let ranking = ranked(JOB, CATALOG, &RankOptions::default()).unwrap();
+    let names: Vec<_> = ranking.objectives.iter().map(|o| o.name.as_str()).collect();
+    assert_eq!(names, ["price", "margin"]);
+    let unpriced = CATALOG.replace(",80", ",");
+    let ranking = ranked(JOB, &unpriced, &RankOptions::default()).unwrap();
+    assert_eq!(ranking.objectives, [Objective::new("margin")]);
+    let margins: Vec<_> = ranking.accepted().map(|c| c.margin.unwrap()).collect();
+    assert!(margins.windows(2).all(|w| w[0] >= w[1]), "{margins:?}");
+}
+
+#[test]
+fn slips_are_refused() {
+    let refused = |options: &RankOptions| ranked(JOB, CATALOG, options).unwrap_err().to_string();
+    let error = refused(&asking(&["prise"]));
+    assert!(error.contains("did you mean \"price\"?"), "{error}");
+    let error = refused(&RankOptions { most: 5, ..RankOptions::default() });
+    assert!(error.contains("9 options (3 models in 2 groups)"), "{error}");
+    let groups = |names: &[&[&str]]| RankOptions {
+        groups: Some(names.iter().map(|g| g.iter().map(|n| (*n).to_owned()).collect()).collect()),
+        ..RankOptions::default()
+    };
+    let error = refused(&groups(&[&["front left", "front"]]));
+    assert!(error.contains("\"front\" is not known"), "{error}");
+    let error = refused(&groups(&[&["front left", "front left"]]));
+    assert!(error.contains("stands twice"), "{error}");
+    let error = refused(&groups(&[&["front left", "front right"], &["rear left"]]));
+    assert!(error.contains("\"rear right\" is in none"), "{error}");
+    let unpriced = CATALOG.replace(",80", ",");
+    let error = ranked(JOB, &unpriced, &asking(&["price"])).unwrap_err().to_string();
+    assert!(error.contains("\"C\" has none"), "{error}");
+}

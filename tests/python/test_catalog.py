@@ -1,0 +1,106 @@
+"""Catalogs from a dict, a data frame or a file; options ranked; the command `rank`."""
+
+import numpy as np
+import pytest
+import underfoot as uf
+from samples import catalog, job
+from underfoot.cli import main
+
+SHELF = "notebooks/data/mount_shelf.csv"
+PRESS = "notebooks/data/blanking_press.toml"
+
+
+class Frame(dict):
+    """Stands for a data frame: items() gives columns with NaN where there is nothing."""
+
+    def items(self):
+        return ((head, np.array(cells, dtype=object)) for head, cells in super().items())
+
+
+def test_a_data_frame_reads_like_csv():
+    heads = ["name", "stiffness_lateral", "stiffness_z", "load_min", "load_max", "price"]
+    rows = [["A", 1e6, 2e6, "1 kN", "20 kN", float("nan")], ["B", 3e6, 4e6, "2 kN", "40 kN", 12]]
+    frame = Frame(dict(zip(heads, zip(*rows, strict=True), strict=True)))
+    text = "\n".join([",".join(heads), "A,1e6,2e6,1 kN,20 kN,", "B,3e6,4e6,2 kN,40 kN,12"])
+    assert uf.Catalog.from_table(frame) == uf.Catalog.from_csv(text)
+
+
+def test_a_model_stands_where_it_is_put():
+    model = catalog()["soft pad"]
+    mount = model.at(("1 m", 0, 0), "left")
+    assert (mount.name, list(mount.position)) == ("left", [1, 0, 0])
+    assert list(mount.stiffness) == [6e6, 6e6, 15e6]
+    assert mount.load_range == uf.LoadRange(min=20e3, max=160e3)
+    assert (model.price, catalog()["firm pad"].price) == (210, None)
+
+
+def test_slips_name_row_and_column():
+    with pytest.raises(uf.TableError) as caught:
+        uf.Catalog.from_table(
+            {
+                "name": ["A", "B"],
+                "stiffness_lateral": [1e6, 1e6],
+                "stiffness_z": [1e6, 1e6],
+                "load_min": ["1 kN", "30 kN"],
+                "load_max": ["20 kN", "20 kN"],
+            },
+            "shelf",
+        )
+    error = caught.value
+    assert (error.table, error.row, error.column) == ("shelf", "2 (B)", "load_max")
+    with pytest.raises(uf.UnknownNameError, match="models of the catalog are"):
+        catalog()["soft"]
+    with pytest.raises(uf.FileError):
+        uf.Catalog.load("no_such.csv")
+    with pytest.raises(uf.FileError, match=r"\.csv or a \.toml"):
+        uf.Catalog.load("pyproject.ini")
+    with pytest.raises(uf.ShapeError, match="columns"):
+        uf.Catalog.from_table([1, 2])
+
+
+def test_the_shelf_is_ranked_for_the_demo_press(capsys):
+    press, shelf = uf.Job.load(PRESS), uf.Catalog.load(SHELF)
+    ranking = press.rank_options(shelf)
+    accepted = [choice for choice in ranking.choices if choice.accepted]
+    assert 0 < len(accepted) < len(ranking)
+    assert list(ranking.accepted) == [c.accepted for c in ranking.choices]
+    prices = [choice.price for choice in accepted]
+    assert prices == sorted(prices)
+    assert ranking.best == accepted[0]
+    for choice in ranking.choices[len(accepted) :]:
+        assert choice.reasons() and choice.reasons("us")
+    assert main(["rank", PRESS, SHELF, "--by", "margin", "--one-model"]) == 0
+    out = capsys.readouterr().out
+    assert "pad 60 large" in out and "rejected because" in out
+    data = ranking.to_xarray()
+    assert data["value"].dims == ("option", "objective")
+
+
+def test_a_choice_judges_as_the_study_of_the_same_mounts_does():
+    """Second way to the same verdicts: the job with its mounts replaced by hand."""
+    shelf = uf.Catalog.from_csv(
+        "name,stiffness_lateral,stiffness_z,static_stiffness_z,loss_factor,load_min,load_max,"
+        "load_dynamic_max\nsame,6e6,14e6,11e6,0.12,20e3,160e3,200e3\n"
+    )
+    text = uf._core.job_template()
+    ranking = job().rank_options(shelf, objectives=["frequency of mode 1"])
+    assert ranking.units == ["Hz"]
+    (only,) = ranking.choices
+    same = text.replace('static_stiffness = ["5 kN/mm", "5 kN/mm", "11 kN/mm"]', "")
+    same = same.replace(
+        'damping = "2 kN s/m"', 'static_stiffness = ["6 kN/mm", "6 kN/mm", "11 kN/mm"]'
+    )
+    same = same.replace("loss_factor = 0.15\n", "")
+    other = uf.Job.from_text(same).study()
+    assert only.values[0] == pytest.approx(other.modes.frequency[0], rel=1e-12)
+    failed = {check.question for check in other.checks if check.verdict == "NO"}
+    assert {check.question for check in only.rejected_by} == failed
+
+
+def test_bad_wishes_are_refused():
+    with pytest.raises(uf.UnknownNameError, match="least"):
+        job().rank_options(catalog(), objectives=[("margin", "most")])
+    with pytest.raises(uf.InvalidError, match="has none"):
+        job().rank_options(catalog(), objectives=["price"])
+    with pytest.raises(uf.UnknownNameError, match='use "si"'):
+        job().rank_options(catalog(), mixed=False).table("metric")
