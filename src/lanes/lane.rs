@@ -11,6 +11,18 @@ pub const WIDTH: usize = 8;
 #[repr(align(64))]
 pub struct Lane(pub [f64; WIDTH]);
 
+/// A lane from an expression for each index: a plain loop, which becomes one instruction. Iterators
+/// and closures in its place are not inlined where the instruction set differs.
+macro_rules! each {
+    ($i:ident => $value:expr) => {{
+        let mut out = [0.0; WIDTH];
+        for $i in 0..WIDTH {
+            out[$i] = $value;
+        }
+        Lane(out)
+    }};
+}
+
 impl Default for Lane {
     fn default() -> Self {
         Self::ZERO
@@ -49,87 +61,68 @@ impl Lane {
         }
     }
 
-    #[inline(always)]
-    fn each(self, f: impl Fn(f64) -> f64) -> Self {
-        let mut out = self;
-        for x in &mut out.0 {
-            *x = f(*x);
-        }
-        out
-    }
-
-    #[inline(always)]
-    fn with(self, b: Self, f: impl Fn(f64, f64) -> f64) -> Self {
-        let mut out = self;
-        for (x, y) in out.0.iter_mut().zip(b.0) {
-            *x = f(*x, y);
-        }
-        out
-    }
-
     /// self + a b.
     #[inline(always)]
     pub fn plus<const FUSED: bool>(self, a: Self, b: Self) -> Self {
-        let mut out = self;
-        for i in 0..WIDTH {
-            out.0[i] =
-                if FUSED { a.0[i].mul_add(b.0[i], out.0[i]) } else { out.0[i] + a.0[i] * b.0[i] };
+        if FUSED {
+            each!(i => a.0[i].mul_add(b.0[i], self.0[i]))
+        } else {
+            each!(i => self.0[i] + a.0[i] * b.0[i])
         }
-        out
     }
 
     /// self - a b.
     #[inline(always)]
     pub fn minus<const FUSED: bool>(self, a: Self, b: Self) -> Self {
-        self.plus::<FUSED>(-a, b)
+        if FUSED {
+            each!(i => (-a.0[i]).mul_add(b.0[i], self.0[i]))
+        } else {
+            each!(i => self.0[i] - a.0[i] * b.0[i])
+        }
     }
 
     /// Absolute values.
     #[inline(always)]
     pub fn abs(self) -> Self {
-        self.each(f64::abs)
+        each!(i => self.0[i].abs())
     }
 
     /// Square roots.
     #[inline(always)]
     pub fn sqrt(self) -> Self {
-        self.each(f64::sqrt)
+        each!(i => self.0[i].sqrt())
     }
 
     /// The greater of each pair.
     #[inline(always)]
     pub fn max(self, b: Self) -> Self {
-        self.with(b, |x, y| if x > y { x } else { y })
+        each!(i => if self.0[i] > b.0[i] { self.0[i] } else { b.0[i] })
     }
 
     /// The lesser of each pair.
     #[inline(always)]
     pub fn min(self, b: Self) -> Self {
-        self.with(b, |x, y| if x < y { x } else { y })
+        each!(i => if self.0[i] < b.0[i] { self.0[i] } else { b.0[i] })
     }
 
     /// This with the signs of `b`.
     #[inline(always)]
     pub fn copysign(self, b: Self) -> Self {
-        self.with(b, f64::copysign)
+        each!(i => self.0[i].copysign(b.0[i]))
     }
 
     /// `a` where this is greater than `b`, else `c`.
     #[inline(always)]
     pub fn greater(self, b: Self, a: Self, c: Self) -> Self {
-        let mut out = c;
-        for i in 0..WIDTH {
-            out.0[i] = if self.0[i] > b.0[i] { a.0[i] } else { c.0[i] };
-        }
-        out
+        each!(i => if self.0[i] > b.0[i] { a.0[i] } else { c.0[i] })
     }
 
     /// True if any of the eight is greater than `limit`.
     #[inline(always)]
     pub fn any_above(self, limit: f64) -> bool {
         let mut any = false;
-        for x in self.0 {
-            any |= x > limit;
+        for i in 0..WIDTH {
+            any |= self.0[i] > limit;
         }
         any
     }
@@ -141,7 +134,7 @@ macro_rules! operator {
             type Output = Self;
             #[inline(always)]
             fn $method(self, b: Self) -> Self {
-                self.with(b, |x, y| x $operator y)
+                each!(i => self.0[i] $operator b.0[i])
             }
         }
     };
@@ -155,7 +148,7 @@ impl Neg for Lane {
     type Output = Self;
     #[inline(always)]
     fn neg(self) -> Self {
-        self.each(|x| -x)
+        each!(i => -self.0[i])
     }
 }
 

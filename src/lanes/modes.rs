@@ -32,6 +32,27 @@ const NOTHING: f64 = 1e-34;
 /// If all were below this before a sweep, none is left after it: convergence is quadratic.
 const NEARLY: f64 = 1e-18;
 
+/// A loop over independent lanes, written out for the usual size. Left as a loop, the compiler would
+/// turn it about and gather its lanes number by number.
+macro_rules! over {
+    ($n:expr, $i:ident => $body:block) => {
+        if $n == 6 {
+            over!(@ $i $body 0 1 2 3 4 5);
+        } else {
+            for $i in 0..$n {
+                let $i = std::hint::black_box($i);
+                $body
+            }
+        }
+    };
+    (@ $i:ident $body:block $($value:literal)+) => {
+        $({
+            let $i = $value;
+            $body
+        })+
+    };
+}
+
 /// Entries of a symmetric n x n matrix.
 pub const fn packed(n: usize) -> usize {
     n * (n + 1) / 2
@@ -198,16 +219,24 @@ fn kernel<const FUSED: bool>(block: &mut Block) -> [bool; WIDTH] {
             (square.first_chunk_mut::<6>(), shape.first_chunk_mut::<36>())
     {
         reduce::<FUSED>(6, m, k, l, a, v);
-        sweeps(|rest| sweep_of_six::<FUSED>(a, v, rest));
+        for _ in 0..SWEEPS {
+            if !sweep_of_six::<FUSED>(a, v).any_above(NEARLY) {
+                break;
+            }
+        }
         return finish::<FUSED>(6, m, k, l, a, v, square, shape);
     }
     let n = *n;
     reduce::<FUSED>(n, m, k, l, a, v);
-    sweeps(|rest| {
+    for _ in 0..SWEEPS {
+        let mut rest = Lane::ZERO;
         for &[p, q] in order.iter() {
-            rotate::<FUSED>(n, p as usize, q as usize, a, v, rest);
+            rest = rest.max(rotate::<FUSED>(n, p as usize, q as usize, a, v));
         }
-    });
+        if !rest.any_above(NEARLY) {
+            break;
+        }
+    }
     finish::<FUSED>(n, m, k, l, a, v, square, shape)
 }
 
@@ -261,41 +290,25 @@ fn reduce<const FUSED: bool>(
     }
 }
 
-/// Sweeps until nothing is left to be turned in any lane.
+/// All pairs in five rounds, written out: an index known to the compiler costs nothing.
 #[inline(always)]
-fn sweeps(mut sweep: impl FnMut(&mut Lane)) {
-    for _ in 0..SWEEPS {
-        let mut rest = Lane::ZERO;
-        sweep(&mut rest);
-        if !rest.any_above(NEARLY) {
-            break;
-        }
+fn sweep_of_six<const FUSED: bool>(a: &mut [Lane; 36], v: &mut [Lane; 36]) -> Lane {
+    let mut rest = Lane::ZERO;
+    macro_rules! turn {
+        ($(($p:literal, $q:literal))+) => {
+            $(rest = rest.max(rotate::<FUSED>(6, $p, $q, a, v));)+
+        };
     }
-}
-
-/// All pairs in five rounds.
-#[inline(always)]
-fn sweep_of_six<const FUSED: bool>(a: &mut [Lane; 36], v: &mut [Lane; 36], rest: &mut Lane) {
-    let mut turn = |p, q| rotate::<FUSED>(6, p, q, a, v, rest);
-    turn(0, 5);
-    turn(1, 4);
-    turn(2, 3);
-    turn(0, 4);
-    turn(3, 5);
-    turn(1, 2);
-    turn(0, 3);
-    turn(2, 4);
-    turn(1, 5);
-    turn(0, 2);
-    turn(1, 3);
-    turn(4, 5);
-    turn(0, 1);
-    turn(2, 5);
-    turn(3, 4);
+    turn!((0, 5) (1, 4) (2, 3));
+    turn!((0, 4) (3, 5) (1, 2));
+    turn!((0, 3) (2, 4) (1, 5));
+    turn!((0, 2) (1, 3) (4, 5));
+    turn!((0, 1) (2, 5) (3, 4));
+    rest
 }
 
 /// Turns degrees of freedom p < q so that a_pq = 0. V is kept by rows: row p is the vector of A's
-/// column p. `rest` keeps the greatest a_pq^2 / (a_pp a_qq) that was found.
+/// column p. Gives a_pq^2 / (a_pp a_qq) as it was found.
 #[inline(always)]
 fn rotate<const FUSED: bool>(
     n: usize,
@@ -303,29 +316,27 @@ fn rotate<const FUSED: bool>(
     q: usize,
     a: &mut [Lane],
     v: &mut [Lane],
-    rest: &mut Lane,
-) {
-    let at = |i: usize, j: usize| i.min(j) * n + i.max(j);
+) -> Lane {
     let (app, aqq, apq) = (a[p * n + p], a[q * n + q], a[p * n + q]);
     let size = (app * aqq).abs().max(Lane::splat(f64::MIN_POSITIVE));
     let relative = apq * apq / size;
-    *rest = rest.max(relative);
     if !relative.any_above(NOTHING) {
-        return;
+        return relative;
     }
     let turn = Turn::new::<FUSED>(app, aqq, apq);
     a[p * n + p] = app.minus::<FUSED>(turn.t, apq);
     a[q * n + q] = aqq.plus::<FUSED>(turn.t, apq);
     a[p * n + q] = Lane::ZERO;
-    for i in 0..n {
+    over!(n, i => {
         if i != p && i != q {
-            let (x, y) = turn.apply::<FUSED>(a[at(p, i)], a[at(q, i)]);
-            (a[at(p, i)], a[at(q, i)]) = (x, y);
+            let (to_p, to_q) = (p.min(i) * n + p.max(i), q.min(i) * n + q.max(i));
+            (a[to_p], a[to_q]) = turn.apply::<FUSED>(a[to_p], a[to_q]);
         }
-    }
-    for i in 0..n {
+    });
+    over!(n, i => {
         (v[p * n + i], v[q * n + i]) = turn.apply::<FUSED>(v[p * n + i], v[q * n + i]);
-    }
+    });
+    relative
 }
 
 /// Order, shapes, signs and the check.
@@ -391,11 +402,14 @@ fn sort(n: usize, a: &[Lane], v: &mut [Lane], square: &mut [Lane]) {
             let (low, high) = (square[i], square[i + 1]);
             square[i] = low.greater(high, high, low);
             square[i + 1] = low.greater(high, low, high);
-            for k in 0..n {
+            if !(low - high).any_above(0.0) {
+                continue;
+            }
+            over!(n, k => {
                 let (x, y) = (v[i * n + k], v[(i + 1) * n + k]);
                 v[i * n + k] = low.greater(high, y, x);
                 v[(i + 1) * n + k] = low.greater(high, x, y);
-            }
+            });
         }
     }
 }
@@ -424,9 +438,9 @@ fn upright(n: usize, shape: &mut [Lane]) {
             largest = x.abs().greater(largest.abs(), x, largest);
         }
         let sign = Lane::splat(1.0).copysign(largest);
-        for i in 0..n {
+        over!(n, i => {
             shape[i * n + mode] = shape[i * n + mode] * sign;
-        }
+        });
     }
 }
 
