@@ -1,6 +1,7 @@
 //! Eight numbers side by side, and eight complex numbers: plain arrays, which the compiler turns
 //! into the widest instructions of each version of a kernel.
 
+use num_complex::Complex64;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// Lanes in a block.
@@ -165,6 +166,24 @@ impl Complex {
     /// Zeros.
     pub const ZERO: Self = Self { re: Lane::ZERO, im: Lane::ZERO };
 
+    /// The same number eight times.
+    #[inline(always)]
+    pub fn splat(x: Complex64) -> Self {
+        Self { re: Lane::splat(x.re), im: Lane::splat(x.im) }
+    }
+
+    /// self times real numbers.
+    #[inline(always)]
+    pub fn scaled(self, b: Lane) -> Self {
+        Self { re: self.re * b, im: self.im * b }
+    }
+
+    /// self + a b with real b.
+    #[inline(always)]
+    pub fn plus_scaled<const FUSED: bool>(self, a: Self, b: Lane) -> Self {
+        Self { re: self.re.plus::<FUSED>(a.re, b), im: self.im.plus::<FUSED>(a.im, b) }
+    }
+
     /// self + a b.
     #[inline(always)]
     pub fn plus<const FUSED: bool>(self, a: Self, b: Self) -> Self {
@@ -203,5 +222,13 @@ impl Complex {
     #[inline(always)]
     pub fn norm1(self) -> Lane {
         self.re.abs() + self.im.abs()
+    }
+}
+
+impl Neg for Complex {
+    type Output = Self;
+    #[inline(always)]
+    fn neg(self) -> Self {
+        Self { re: -self.re, im: -self.im }
     }
 }
