@@ -8,11 +8,13 @@
 //!
 //! - `frequency`: one system at many frequencies; `rigid` is its short way for one rigid body on
 //!   mounts with parallel axes
+//! - `filter`: many oscillators that follow one record
 //! - `designs`: transmissibility of many systems
 //! - `modes`: natural frequencies and shapes of many systems
 
 mod coefficients;
 pub mod designs;
+pub mod filter;
 mod frequency;
 mod isa;
 mod lane;
@@ -22,5 +24,6 @@ mod rigid;
 pub use coefficients::Coefficients;
 pub use frequency::{solve, solve_pivoted};
 pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
+pub(crate) use isa::versions;
 pub use lane::{Lane, WIDTH};
 pub use rigid::{is_aligned, transfer};

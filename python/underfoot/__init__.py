@@ -45,6 +45,8 @@ from ._core import (
     Triangular,
     Unevenness,
     Wrench,
+    instruction_set,
+    many_modes,
     shock_response_spectrum,
     turned,
 )
@@ -117,6 +119,8 @@ __all__ = [
     "Wrench",
     "errors",
     "plot",
+    "instruction_set",
+    "many_modes",
     "shock_response_spectrum",
     "turned",
     "units",

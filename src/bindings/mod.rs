@@ -9,6 +9,7 @@ mod error;
 mod installation;
 mod job;
 mod labeled;
+mod lanes;
 mod mount;
 mod pulse;
 mod rank;
@@ -32,6 +33,8 @@ mod _core {
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template};
+    #[pymodule_export]
+    use super::lanes::{instruction_set, many_modes};
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]

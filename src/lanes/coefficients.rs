@@ -119,12 +119,13 @@ impl Coefficients {
     #[inline(always)]
     fn lanes<const FUSED: bool>(&self, i: usize, j: usize, at: &At, mass: bool) -> Complex {
         let entry = i * self.columns + j;
-        let [k, h, c, m] = self.entries[entry].map(Lane::splat);
-        let mut re = k;
+        let [k, h, c, m] = self.entries[entry];
+        let mut re = Lane::splat(k);
         if mass {
-            re = re.minus::<FUSED>(at.omega * at.omega, m);
+            re = re.minus::<FUSED>(at.omega * at.omega, Lane::splat(m));
         }
-        let mut out = Complex { re, im: h.plus::<FUSED>(at.omega, c) };
+        let im = Lane::splat(h).plus::<FUSED>(at.omega, Lane::splat(c));
+        let mut out = Complex { re, im };
         for t in 0..self.terms.len() {
             let (w, d) = (Lane::splat(self.terms[t][entry]), at.values[t]);
             out.re = out.re.plus::<FUSED>(w, d.re);

@@ -252,3 +252,59 @@ fn holds<const FUSED: bool>(z: &[Complex; ENTRIES], x: &[Complex; 6]) -> [bool; 
     }
     good
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A body on four parallel mounts, without damping.
+    fn designs() -> (Vec<f64>, Vec<f64>) {
+        let mass = [2.0, 2.0, 2.0, 3.0, 3.5, 4.0];
+        let at = |i: usize, j: usize| if i == j { mass[i] } else { 0.0 };
+        let m = (0..6).flat_map(|i| (0..=i).map(move |j| at(i, j))).collect();
+        let mut k = vec![0.0; ENTRIES];
+        for i in 0..6 {
+            k[place(i, i)] = 900.0 + 100.0 * i as f64;
+        }
+        for (i, j, value) in [(3, 1, 90.0), (3, 2, 40.0), (4, 0, -80.0), (4, 2, 30.0), (5, 1, 20.0)] {
+            k[place(i, j)] = value;
+        }
+        (m, k)
+    }
+
+    #[test]
+    fn a_pivot_that_vanishes_is_solved_again_with_pivoting() {
+        let (m, k) = designs();
+        let one = Designs { count: 1, m: &m, k: &k, h: &[], c: &[] };
+        // The translation along x by itself would resonate here: its pivot is zero.
+        let omega = (k[0] / m[0]).sqrt();
+        let at = |omega: f64| {
+            let mut out = [0.0];
+            let again = vertical(Isa::best(), &one, &[omega], &mut out);
+            (out[0], again)
+        };
+        let ((just, again), (below, _), (above, _)) =
+            (at(omega), at(omega * (1.0 - 1e-5)), at(omega * (1.0 + 1e-5)));
+        assert_eq!(again, 1);
+        assert!((just - 0.5 * (below + above)).abs() < 1e-6 * just, "{below} {just} {above}");
+    }
+
+    #[test]
+    fn parallel_and_inclined_mounts_take_ways_that_agree() {
+        let (m, k) = designs();
+        let mut coupled = k.clone();
+        coupled[place(1, 0)] = 1e-12;
+        let h: Vec<f64> = k.iter().map(|x| 0.1 * x).collect();
+        let omega = [0.0, 5.0, 21.0, 400.0];
+        let of = |k: &[f64]| {
+            let one = Designs { count: 1, m: &m, k, h: &h, c: &[] };
+            let mut out = [0.0; 4];
+            assert_eq!(vertical(Isa::best(), &one, &omega, &mut out), 0);
+            out
+        };
+        for (a, b) in of(&k).into_iter().zip(of(&coupled)) {
+            assert!((a - b).abs() < 1e-13 * a, "{a} {b}");
+        }
+        assert!((of(&k)[0] - 1.0).abs() < 1e-15);
+    }
+}

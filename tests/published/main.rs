@@ -10,6 +10,7 @@ mod das_foundation;
 mod edwards_penney;
 mod every_reference_is_read;
 mod irvine_isolated_box;
+mod lanes_of_designs;
 mod load_sharing;
 mod rao_machine_tool;
 mod reference;

@@ -45,6 +45,8 @@ SIGNATURES = {
     "ExponentialDecay": "(peak, time_constant, duration)",
     **{pulse.__name__: "(peak, duration)" for pulse in samples.SIMPLE_PULSES},
     **{f"{pulse.__name__}.value": "(self, /, time)" for pulse in samples.PULSES},
+    "instruction_set": "()",
+    "many_modes": "(mass, stiffness)",
     "shock_response_spectrum": "(signal, sample_rate, frequency, damping_ratio,"
     " response='absolute_acceleration')",
     "turned": "(about_x=None, about_y=None, about_z=None)",
@@ -117,7 +119,12 @@ def test_every_public_name_is_exported_and_named_in_order():
     }
     assert all(hasattr(uf, name) for name in uf.__all__)
     assert uf.GROUND == "ground"
-    assert set(FUNCTIONS) == {"shock_response_spectrum", "turned"}
+    assert set(FUNCTIONS) == {
+        "instruction_set",
+        "many_modes",
+        "shock_response_spectrum",
+        "turned",
+    }
 
 
 @pytest.mark.parametrize("name", sorted(DOCUMENTED))
