@@ -4,13 +4,17 @@
 //! The floor is rigid: transmissibility and floor forces are those to a rigid floor, and claim no
 //! benefit against another way of standing.
 
+mod handling;
+
+pub use handling::{Cart, EmergencyStop, HANDLING, SetDown};
+
 use nalgebra::{DMatrix, DVector, Vector3};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, by_name, each, finite, positive};
 use crate::machine::RigidBody;
-use crate::support::Mount;
-use crate::system::{Axis, Dof, Port, System, wrench_transfer};
+use crate::support::{Bridge, Mount, Stop};
+use crate::system::{Axis, Dof, Element, Port, System, wrench_transfer};
 
 /// Standard gravity, m/s^2 (exact by definition, ISO 80000-3).
 pub const STANDARD_GRAVITY: f64 = 9.80665;
@@ -140,6 +144,10 @@ pub struct Installation {
     pub points: Vec<Point>,
     /// Acceleration of gravity, m/s^2.
     pub gravity: f64,
+    /// Snubbers and limit stops.
+    pub stops: Vec<Stop>,
+    /// Short circuits that are there.
+    pub bridges: Vec<Bridge>,
 }
 
 impl Installation {
@@ -169,7 +177,15 @@ impl Installation {
             let sound = mount.clone().checked().and_then(|m| m.require_stiffness());
             sound.map_err(|e| e.within(&format!("mounts[{i}]")))?;
         }
-        Ok(Self { body, mounts, cases: Vec::new(), points: Vec::new(), gravity: STANDARD_GRAVITY })
+        Ok(Self {
+            body,
+            mounts,
+            cases: Vec::new(),
+            points: Vec::new(),
+            gravity: STANDARD_GRAVITY,
+            stops: Vec::new(),
+            bridges: Vec::new(),
+        })
     }
 
     /// The same installation under another gravity, m/s^2.
@@ -190,6 +206,52 @@ impl Installation {
         unique("cases", names)?;
         self.cases = cases;
         Ok(self)
+    }
+
+    /// The same installation with snubbers and limit stops; those without a name are called
+    /// `stop 1`, `stop 2`, ... by their place in the list.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if two parts share a name or one is not what it must be.
+    pub fn with_stops(mut self, stops: Vec<Stop>) -> Result<Self> {
+        self.stops = stops;
+        for (i, stop) in self.stops.iter_mut().enumerate() {
+            stop.clone().checked().map_err(|e| e.within(&format!("stops[{i}]")))?;
+            name_by_place(&mut stop.name, "stop", i);
+        }
+        self.part_names_differ()?;
+        Ok(self)
+    }
+
+    /// The same installation with short circuits; those without a name are called `bridge 1`,
+    /// `bridge 2`, ... by their place in the list.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] if two parts share a name or one is not what it must be.
+    pub fn with_bridges(mut self, bridges: Vec<Bridge>) -> Result<Self> {
+        self.bridges = bridges;
+        for (i, bridge) in self.bridges.iter_mut().enumerate() {
+            bridge.clone().checked().map_err(|e| e.within(&format!("bridges[{i}]")))?;
+            name_by_place(&mut bridge.name, "bridge", i);
+        }
+        self.part_names_differ()?;
+        Ok(self)
+    }
+
+    /// The same installation with one more short circuit.
+    ///
+    /// # Errors
+    /// As [`Self::with_bridges`].
+    pub fn bridged(&self, bridge: &Bridge) -> Result<Self> {
+        let all = self.bridges.iter().chain([bridge]).cloned().collect();
+        self.clone().with_bridges(all)
+    }
+
+    fn part_names_differ(&self) -> Result<()> {
+        let mounts = self.mounts.iter().map(|m| m.name.as_str());
+        let bridges = self.bridges.iter().map(|b| b.name.as_str());
+        let stops = self.stops.iter().map(|s| s.name.as_str());
+        unique("mounts, bridges and stops", mounts.chain(bridges).chain(stops))
     }
 
     /// The same installation with named points.
@@ -242,10 +304,18 @@ impl Installation {
             dofs: Axis::ALL.map(|axis| Dof { body: "machine".into(), axis }).to_vec(),
             mass,
             principal,
-            elements: self.mounts.iter().map(|m| m.element(6, 0, body.center())).collect(),
+            elements: self.elements(body.center()),
             ports: self.points.iter().map(|p| port(p, body.center())).collect(),
             reference: *body.center(),
         }
+    }
+
+    /// Mounts, then bridges, then stops: results by mount keep that order.
+    fn elements(&self, center: &Vector3<f64>) -> Vec<Element> {
+        let mounts = self.mounts.iter().map(|m| m.element(6, 0, center));
+        let bridges = self.bridges.iter().map(|b| b.element(6, 0, center));
+        let stops = self.stops.iter().map(|s| s.element(6, 0, center));
+        mounts.chain(bridges).chain(stops).collect()
     }
 
     /// Name, machine and lasting loads of every load case; the machine as it runs comes first.
@@ -292,6 +362,12 @@ pub fn port(point: &Point, center: &Vector3<f64>) -> Port {
         name: point.name.clone(),
         position: point.at,
         b: DMatrix::from_column_slice(6, 6, t.as_slice()),
+    }
+}
+
+fn name_by_place(name: &mut String, kind: &str, place: usize) {
+    if name.is_empty() {
+        *name = format!("{kind} {}", place + 1);
     }
 }
 

@@ -23,7 +23,7 @@ mod rigid;
 
 pub use coefficients::Coefficients;
 pub use frequency::{solve, solve_pivoted};
-pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
 pub(crate) use isa::versions;
+pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
 pub use lane::{Lane, WIDTH};
 pub use rigid::{is_aligned, transfer};

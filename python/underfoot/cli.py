@@ -103,6 +103,11 @@ def _parser() -> argparse.ArgumentParser:
         "new", help="write a commented job file with every key, to start from"
     )
     new.add_argument("job", metavar="JOB.toml", type=Path)
+    new.add_argument(
+        "--facts",
+        action="store_true",
+        help="start from a few facts instead: tonnage, outline, strokes, heaviest die",
+    )
     new.set_defaults(run=_new)
 
     check = commands.add_parser("check", help="check a job file without computing it")
@@ -141,7 +146,8 @@ def _rank(arguments: argparse.Namespace) -> None:
 
 
 def _new(arguments: argparse.Namespace) -> None:
-    _write_new(arguments.job, _core.job_template())
+    text = _core.job_template_of_facts() if arguments.facts else _core.job_template()
+    _write_new(arguments.job, text)
     _say(f"Wrote {arguments.job}. Change what differs, then: underfoot study {arguments.job}")
 
 

@@ -15,6 +15,7 @@ from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.scale import number, scale
 
 __all__ = [
+    "load_deflection",
     "mode_map",
     "mount_loads",
     "plan",
@@ -22,6 +23,7 @@ __all__ = [
     "shock_history",
     "transmissibility",
     "verdicts",
+    "what_if_bridged",
 ]
 
 INK = "#26323d"
@@ -41,6 +43,18 @@ DOF_WORDS = {
     "ry": "ry, rocking about y",
     "rz": "rz, yaw",
 }
+
+
+def load_deflection(part: Any, ax: Any = None, load: float | None = None, units: str = "si") -> Any:
+    """Static load of a rubber pad or coil spring against its deflection, with its limits.
+
+    `load` (N) marks the working point and its tangent.
+    """
+    from underfoot.plot_parts import draw_load_deflection
+
+    ax = draw_load_deflection(part, _axes(ax), load, units)
+    _style(ax)
+    return ax
 
 
 def mode_map(modes: Any, ax: Any = None) -> Any:
@@ -116,6 +130,35 @@ def transmissibility(result: Any, ax: Any = None, limit: tuple[float, float] | N
     )
     _style(ax)
     _plain_ticks(ax, frequency, vertical)
+    return ax
+
+
+def what_if_bridged(result: Any, ax: Any = None) -> Any:
+    """Vertical force on the floor without and with a short circuit, log-log.
+
+    Marks on the frequency axis are the natural frequencies, without and with it.
+    """
+    ax = _axes(ax)
+    frequency = np.asarray(result.frequency)
+    sides = (("without", "before", "-"), ("with", "after", "--"))
+    for color, (word, side, dash) in zip(COLORS, sides, strict=False):
+        force = np.asarray(getattr(result, f"floor_force_{side}"))
+        label = f"{word} {result.bridge or 'the bridge'}"
+        ax.loglog(frequency, force, dash, color=color, lw=1.8, label=label)
+        modes = np.asarray(getattr(result, f"mode_frequency_{side}"))
+        shown = modes[(modes >= frequency[0]) & (modes <= frequency[-1])]
+        below = ax.get_xaxis_transform()
+        ax.plot(shown, np.full(len(shown), 0.02), "^", color=color, transform=below)
+    ax.axhline(1.0, color=QUIET, lw=1.0)
+    ax.set(
+        xlabel="frequency (Hz)",
+        ylabel="force on the floor / force at the center of mass",
+        title="A short circuit left in",
+    )
+    ax.legend(fontsize="small", frameon=False)
+    _style(ax)
+    both = np.concatenate([result.floor_force_before, result.floor_force_after])
+    _plain_ticks(ax, frequency, both)
     return ax
 
 

@@ -2,8 +2,10 @@
 //! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
 //! [`System`](crate::system::System) behind it.
 
+pub mod bridged;
 mod dependent;
 pub mod free_motion;
+pub mod instant;
 mod memory;
 pub mod modes;
 pub mod response;
@@ -14,6 +16,7 @@ mod terms;
 pub mod transient;
 pub mod transmissibility;
 
+pub use bridged::{WhatIfBridged, what_if_bridged};
 pub use modes::{Modes, modes};
 pub use response::{Response, response};
 pub use statics::{Statics, StaticsOptions, statics};

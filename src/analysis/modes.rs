@@ -11,8 +11,10 @@
 //! along x (no turning about y) and the one for a force along y (no turning about x) differ when
 //! mounts are inclined; both are given.
 //!
-//! Assumptions: rigid bodies, small motions, damping that does not depend on frequency. Source:
-//! textbook, e.g. Harris' Shock and Vibration Handbook, 5th ed. 2002, chapter 3 (from memory).
+//! Laws that depend on frequency: each mode at its own frequency, by iteration or with the internal
+//! variables of the laws (the module `dependent`).
+//!
+//! Assumptions: rigid bodies, small motions. Source: textbook, e.g. Harris' Shock and Vibration Handbook, 5th ed. 2002, chapter 3 (from memory).
 
 use nalgebra::{DMatrix, DVector, Vector3};
 use ndarray::{Array2, Array3};

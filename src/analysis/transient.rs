@@ -6,9 +6,13 @@
 //! answer is exact: on each piece the modes, or the exponential of the state matrix where modes
 //! near critical damping are no basis, give the motion at any instant without stepping. Peaks are
 //! solved for, not sampled. Loss factors have no causal counterpart as they stand; the result
-//! names the causal equivalent that was used ([`TimeModel`]) and its error.
+//! names the causal equivalent that was used ([`TimeModel`]) and its error. Laws of springs and
+//! dashpots (Zener, Maxwell) have their internal variables among the states and are as exact; other
+//! laws that depend on frequency go through a Fourier transform, which is sampled and limited to a
+//! band ([`FourierNote`]).
 //!
-//! Assumptions: small motions about the working point, constant K, C and H, mass positive
+//! Assumptions: small motions about the working point, constant K, C and H (and laws that depend on
+//! frequency), mass positive
 //! definite, K not negative, no unstable free vibration (each is checked). Gravity's static load
 //! is left out: forces and motions are those added to it. Mounts that lift off or stops that
 //! strike are not seen here.
@@ -20,16 +24,23 @@
 //! Reading order: `super::roots` (free vibration), `model` (damping in time), `propagator` (one exact
 //! step), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
 
+mod fourier;
 mod internal;
+mod joint;
 mod model;
 mod motion;
 mod output;
 mod peak;
 pub(super) mod phi;
 mod propagator;
+mod quantities;
 mod sample;
+mod sampled;
+mod spectra;
 
 pub use super::roots::TimeModel;
+pub use fourier::FourierNote;
+pub use joint::Joint;
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
@@ -231,7 +242,18 @@ fn default_dt(transient: &Transient, load: &[Segment], warnings: &mut Vec<String
 pub const TIME_MODEL: &str = "loss factors in time";
 
 fn warn_of_model(transient: &Transient, warnings: &mut Vec<String>) {
-    if transient.time_model != TimeModel::Viscous {
+    if let Some(note) = transient.fourier() {
+        warnings.push(format!(
+            "laws in time: {}: every {:.3e} s, up to {:.4} Hz; peaks are those between these \
+             samples as interpolated; {:.1e} of the kinetic energy lies before the start",
+            transient.time_model, note.interval, note.highest_frequency, note.precursor
+        ));
+    }
+    let exact = matches!(
+        transient.time_model,
+        TimeModel::Viscous | TimeModel::InternalVariables | TimeModel::Fourier
+    );
+    if !exact {
         let [low, high] = transient.time_model_band;
         warnings.push(format!(
             "{TIME_MODEL}: {}; its dynamic stiffness differs from the given one by up to \

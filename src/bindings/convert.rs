@@ -2,7 +2,9 @@
 //! become SI numbers, with the argument's name in every message.
 
 use nalgebra::{Matrix3, Vector3};
-use numpy::{AllowTypeChange, PyArray1, PyArrayLike1, PyArrayLike2, PyArrayMethods, PyUntypedArray};
+use numpy::{
+    AllowTypeChange, PyArray1, PyArrayLike1, PyArrayLike2, PyArrayMethods, PyUntypedArray,
+};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyInt, PyString};
 
@@ -133,6 +135,16 @@ pub fn point(
     let name = name.to_cow()?;
     let named = points.iter().map(|(name, at)| (name.as_str(), *at));
     by_name(argument, &name, named, NAMED_POINTS).map_err(to_py)
+}
+
+/// One of the named values of an enum.
+pub fn choice<T: Copy>(argument: &str, name: &str, all: &[(&'static str, T)]) -> PyResult<T> {
+    by_name(argument, name, all.iter().copied(), ["use one of", ""]).map_err(to_py)
+}
+
+/// The name of a value of an enum.
+pub fn name_of<T: Copy + PartialEq>(value: T, all: &[(&'static str, T)]) -> &'static str {
+    all.iter().find(|(_, item)| *item == value).map_or("", |(name, _)| name)
 }
 
 /// Plain SI numbers from whatever carries units: text and pint quantities are turned by

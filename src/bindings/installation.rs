@@ -6,25 +6,24 @@ use pyo3::prelude::*;
 use pyo3::types::{PyDict, PyMapping};
 
 use super::body::{PyRigidBody, vector};
+use super::bridge::PyBridge;
 use super::convert;
 use super::detached;
 use super::error::to_py;
 use super::labeled::array;
 use super::mount::PyMount;
 use super::pulse::pulse as pulse_of;
-use super::results::{
-    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
-    PyTransmissibility, PyUnevenness,
-};
+use super::results::{PyModes, PyResponse, PyShock, PyTransmissibility};
+use super::stop::PyStop;
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
-use crate::analysis::statics::{StaticsOptions, statics};
+use crate::analysis::statics::{StaticsOptions, working_point};
 use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
 use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
 use crate::machine::RigidBody;
-use crate::system::Linear;
+use crate::system::{Linear, System};
 use crate::units::Dimension;
 
 /// A machine on its mounts, on a rigid floor.
@@ -43,6 +42,10 @@ use crate::units::Dimension;
 ///     Other load cases (die out, bolster rolled out).
 /// points : mapping of name -> (3,)
 ///     Named points of the machine, m.
+/// stops : sequence of Stop
+///     Snubbers and limit stops.
+/// bridges : sequence of Bridge
+///     Short circuits of the mounts that are there. See `what_if_bridged` for one that is not.
 ///
 /// Raises
 /// ------
@@ -53,7 +56,9 @@ pub struct PyInstallation(pub Installation);
 #[pymethods]
 impl PyInstallation {
     #[new]
-    #[pyo3(signature = (body, mounts, foundation=None, gravity=None, *, cases=vec![], points=None))]
+    #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
+    #[pyo3(signature = (body, mounts, foundation=None, gravity=None, *, cases=vec![], points=None,
+                        stops=vec![], bridges=vec![]))]
     fn new(
         body: PyRef<'_, PyRigidBody>,
         mounts: Vec<PyRef<'_, PyMount>>,
@@ -61,6 +66,8 @@ impl PyInstallation {
         gravity: Option<&Bound<'_, PyAny>>,
         cases: Vec<PyRef<'_, PyCase>>,
         points: Option<&Bound<'_, PyMapping>>,
+        stops: Vec<PyRef<'_, PyStop>>,
+        bridges: Vec<PyRef<'_, PyBridge>>,
     ) -> PyResult<Self> {
         if let Some(given) = foundation {
             return Err(to_py(Error::invalid(
@@ -76,6 +83,8 @@ impl PyInstallation {
         Installation::new(body.0.clone(), mounts.iter().map(|m| m.0.clone()).collect())
             .and_then(|i| i.with_gravity(gravity))
             .and_then(|i| i.with_cases(cases.iter().map(|c| c.0.clone()).collect()))
+            .and_then(|i| i.with_bridges(bridges.iter().map(|b| b.0.clone()).collect()))
+            .and_then(|i| i.with_stops(stops.iter().map(|s| s.0.clone()).collect()))
             .map_err(to_py)?
             .with_points(named_points(points)?)
             .map(Self)
@@ -122,119 +131,27 @@ impl PyInstallation {
         self.0.warnings()
     }
 
-    /// Static loads, deflections and tilt under the weight.
-    ///
-    /// K_static x = weight, with the center of mass anywhere. Gravity's own softening of the mounts
-    /// is left out unless asked for; see `stability`.
+    /// The same installation with other load cases.
     ///
     /// Parameters
     /// ----------
-    /// case : str, optional
-    ///     Load case; by default the machine as it runs.
-    /// unilateral : bool
-    ///     Mounts only push: one that would pull lifts off.
-    /// gravity_stiffness : bool
-    ///     The weight softens the mounts against tilting.
-    /// floor_height : (mount,), optional
-    ///     Height of the floor under each mount, m, up positive.
+    /// cases : sequence of Case
+    ///     In place of those there are.
     ///
     /// Returns
     /// -------
-    /// Statics
+    /// Installation
     ///
     /// Raises
     /// ------
-    /// FreeMotionError, UnstableError
-    #[pyo3(signature = (case=None, *, unilateral=false, gravity_stiffness=false, floor_height=None))]
-    fn statics(
-        &self,
-        py: Python<'_>,
-        case: Option<&str>,
-        unilateral: bool,
-        gravity_stiffness: bool,
-        floor_height: Option<&Bound<'_, PyAny>>,
-    ) -> PyResult<PyStatics> {
-        let floor_height = floor_height
-            .map(|h| convert::list(h, "floor_height", Dimension::LENGTH))
-            .transpose()?;
-        let options = StaticsOptions { unilateral, gravity_stiffness, floor_height };
-        detached(py, || {
-            let (body, loads) = self.0.case(case)?;
-            let statics =
-                statics(&self.0.system_of(body), &self.0.static_load(body, loads), &options)?;
-            Ok(PlacedStatics { statics, center: *body.center(), points: self.points_list() })
-        })
-        .map(PyStatics)
+    /// InvalidError
+    ///     If two share a name.
+    fn with_cases(&self, cases: Vec<PyRef<'_, PyCase>>) -> PyResult<Self> {
+        let cases = cases.iter().map(|c| c.0.clone()).collect();
+        self.0.clone().with_cases(cases).map(Self).map_err(to_py)
     }
 
-    /// Static loads in every load case, the machine as it runs included, and their envelope.
-    ///
-    /// Parameters
-    /// ----------
-    /// unilateral : bool
-    ///     Mounts only push: one that would pull lifts off.
-    ///
-    /// Returns
-    /// -------
-    /// Envelope
-    #[pyo3(signature = (*, unilateral=false))]
-    fn load_cases(&self, py: Python<'_>, unilateral: bool) -> PyResult<PyEnvelope> {
-        let options = StaticsOptions { unilateral, ..StaticsOptions::default() };
-        detached(py, || {
-            let cases = self
-                .0
-                .all_cases()
-                .map(|(name, body, loads)| {
-                    let load = self.0.static_load(body, loads);
-                    Ok((name.to_owned(), statics(&self.0.system_of(body), &load, &options)?))
-                })
-                .collect::<crate::Result<Vec<_>>>()?;
-            let envelope = analysis::statics::envelope(&cases)?;
-            Ok(NamedEnvelope::new(&cases, envelope))
-        })
-        .map(PyEnvelope)
-    }
-
-    /// Rocking stability about x and about y: k_theta against m g h, on static stiffness.
-    ///
-    /// Parameters
-    /// ----------
-    /// case : str, optional
-    ///     Load case; by default the machine as it runs.
-    ///
-    /// Returns
-    /// -------
-    /// Stability
-    ///
-    /// Raises
-    /// ------
-    /// FreeMotionError, UnknownNameError
-    #[pyo3(signature = (case=None))]
-    fn stability(&self, py: Python<'_>, case: Option<&str>) -> PyResult<PyStability> {
-        detached(py, || {
-            let (body, loads) = self.0.case(case)?;
-            let system = self.0.system_of(body);
-            let load = self.0.static_load(body, loads);
-            let statics = statics(&system, &load, &StaticsOptions::default())?;
-            Ok(analysis::statics::stability(&system, &statics)?.to_vec())
-        })
-        .map(PyStability)
-    }
-
-    /// How an uneven floor changes the mount loads (the n - 3 warp components), N/m.
-    ///
-    /// Returns
-    /// -------
-    /// Unevenness
-    ///
-    /// Raises
-    /// ------
-    /// FreeMotionError
-    fn unevenness(&self, py: Python<'_>) -> PyResult<PyUnevenness> {
-        detached(py, || analysis::statics::unevenness(&self.0.system())).map(PyUnevenness)
-    }
-
-    /// Response to a pulse of force at a point, from rest; exact, with peaks solved for.
+    /// Response to a pulse of force at a point, or of a moment, from rest; exact, with peaks solved for.
     ///
     /// Loss factors have no causal counterpart in time as they stand: `Shock.time_model` names the
     /// causal equivalent used, `Shock.time_model_error` its error over `Shock.time_model_band`.
@@ -244,10 +161,13 @@ impl PyInstallation {
     /// pulse : HalfSine, Haversine, Rectangular, Triangular, InitialPeakSawtooth,
     ///     TerminalPeakSawtooth, RampStep or ExponentialDecay
     /// direction : "x", "y", "z" or a unit vector (3,)
+    ///     Of the force; left out for a moment.
     /// point : (3,) or name of a point, optional
     ///     Where the force acts, m; by default the center of mass.
     /// duration : float, str or quantity, optional
     ///     How long, s; by default until the motion has died away.
+    /// moment : "x", "y", "z" or a unit vector (3,), optional
+    ///     Axis, right-handed: the pulse is a moment on the whole machine, its numbers are in N m.
     /// dt : float, str or quantity, optional
     ///     Step of the histories, s. Peaks do not depend on it.
     /// case : str, optional
@@ -260,21 +180,22 @@ impl PyInstallation {
     /// Raises
     /// ------
     /// InvalidError, UnknownNameError, FreeMotionError
-    #[pyo3(signature = (pulse, direction, point=None, duration=None, *, dt=None, case=None))]
+    #[pyo3(signature = (pulse, direction=None, point=None, duration=None, *, moment=None, dt=None,
+                        case=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn shock(
         &self,
         py: Python<'_>,
         pulse: &Bound<'_, PyAny>,
-        direction: &Bound<'_, PyAny>,
+        direction: Option<&Bound<'_, PyAny>>,
         point: Option<&Bound<'_, PyAny>>,
         duration: Option<&Bound<'_, PyAny>>,
+        moment: Option<&Bound<'_, PyAny>>,
         dt: Option<&Bound<'_, PyAny>>,
         case: Option<&str>,
     ) -> PyResult<PyShock> {
         let load = pulse_of(pulse, "pulse")?.segments();
-        let direction = convert::direction(direction, "direction")?;
-        let at = point.map(|p| self.place(p, "point")).transpose()?;
+        let unit = self.unit_load(direction, moment, point)?;
         let seconds = |value: Option<&Bound<'_, PyAny>>, name| {
             value.map(|v| convert::scalar(v, name, Dimension::TIME)).transpose()
         };
@@ -284,10 +205,9 @@ impl PyInstallation {
             start: None,
         };
         detached(py, || {
-            let force = Wrench::new(direction, Vector3::zeros(), at)?;
             let body = self.body_of(case)?;
             let linear = self.linear(case)?;
-            analysis::transient::shock(&linear, &load, &force.about(body.center()), &options)
+            analysis::transient::shock(&linear, &load, &unit.about(body.center()), &options)
         })
         .map(PyShock)
     }
@@ -444,17 +364,59 @@ impl PyInstallation {
         self.0.case(case).map(|(body, _)| body)
     }
 
-    fn linear(&self, case: Option<&str>) -> crate::Result<Linear> {
-        Ok(self.0.system_of(self.body_of(case)?).linear())
+    pub(super) fn linear(&self, case: Option<&str>) -> crate::Result<Linear> {
+        Ok(self.working(case)?.linear())
+    }
+
+    /// The system at its working point.
+    pub(super) fn working(&self, case: Option<&str>) -> crate::Result<System> {
+        working(&self.0, case)
+    }
+
+    /// The unit force at a point, or unit moment, of a pulse.
+    fn unit_load(
+        &self,
+        direction: Option<&Bound<'_, PyAny>>,
+        moment: Option<&Bound<'_, PyAny>>,
+        point: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<Wrench> {
+        let at = point.map(|p| self.place(p, "point")).transpose()?;
+        let zero = Vector3::zeros();
+        let unit = match (direction, moment) {
+            (Some(force), None) => Wrench::new(convert::direction(force, "direction")?, zero, at),
+            (None, Some(axis)) if at.is_none() => {
+                Wrench::new(zero, convert::direction(axis, "moment")?, None)
+            }
+            (None, Some(_)) => Err(Error::invalid(
+                "point",
+                "given",
+                "must be left out with a moment, which acts on the whole machine",
+                "leave it out",
+            )),
+            _ => Err(Error::invalid(
+                "direction",
+                if direction.is_some() { "given with moment" } else { "not given" },
+                "either direction (of a force) or moment (its axis) is required",
+                "give one of them",
+            )),
+        };
+        unit.map_err(to_py)
     }
 
     fn place(&self, value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f64>> {
         convert::point(value, argument, &self.points_list())
     }
 
-    fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
+    pub fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
         self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect()
     }
+}
+
+/// A case of an installation at its working point.
+pub(super) fn working(inst: &Installation, case: Option<&str>) -> crate::Result<System> {
+    let (body, loads) = inst.case(case)?;
+    let load = inst.static_load(body, loads);
+    working_point(inst.system_of(body), &load, &StaticsOptions::default())
 }
 
 fn named_points(points: Option<&Bound<'_, PyMapping>>) -> PyResult<Vec<Point>> {

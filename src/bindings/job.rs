@@ -18,6 +18,12 @@ pub fn job_template() -> &'static str {
     job::template()
 }
 
+/// A commented job file of a machine of which only a few facts are known, to start from.
+#[pyfunction]
+pub fn job_template_of_facts() -> &'static str {
+    job::template_of_facts()
+}
+
 /// A job file: machine, mounts, load cases, shocks, limits, with bands and sources of the inputs.
 ///
 /// Made by `Job.load(path)` or `Job.from_text(text)`.
@@ -226,6 +232,12 @@ impl PyInput {
     #[getter]
     fn assumed(&self) -> bool {
         self.0.assumed
+    }
+
+    /// Who can confirm it; None where nobody is named.
+    #[getter]
+    fn confirm(&self) -> Option<&str> {
+        self.0.confirm.as_deref()
     }
 
     /// Why a value stands here that the file does not give; None if the file gives it.

@@ -2,19 +2,36 @@
 
 #![deny(clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 
+mod air_spring;
+mod allowed;
 mod body;
+mod bridge;
 mod catalog;
+mod checks;
+mod combine;
 mod convert;
+mod curve;
+mod damper;
+mod die;
 mod error;
+mod estimate;
+mod handling;
 mod installation;
 mod job;
 mod labeled;
 mod lanes;
+mod law;
 mod mount;
 mod pulse;
 mod rank;
 mod results;
+mod rubber;
+mod rubber_load;
+mod shape;
 mod spectrum;
+mod spring;
+mod standing;
+mod stop;
 mod stored;
 mod study;
 mod units;
@@ -26,15 +43,43 @@ use pyo3::prelude::*;
 #[pymodule]
 mod _core {
     #[pymodule_export]
+    use super::air_spring::PyAirSpring;
+    #[pymodule_export]
+    use super::allowed::PyAllowed;
+    #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
+    #[pymodule_export]
+    use super::bridge::PyBridge;
     #[pymodule_export]
     use super::catalog::{PyCatalog, PyMountModel};
     #[pymodule_export]
+    use super::checks::{
+        PyCheck, PyChecks, PyInterface, fatigue_check, lift_off_checks, py_friction_needed,
+    };
+    #[pymodule_export]
+    use super::combine::{parallel, series};
+    #[pymodule_export]
+    use super::curve::PyCurve;
+    #[pymodule_export]
+    use super::damper::PyViscousDamper;
+    #[pymodule_export]
+    use super::die::{PyDie, PyDieSet, PyRollingBolster};
+    #[pymodule_export]
+    use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
+    #[pymodule_export]
+    use super::handling::{PyCart, PyEmergencyStop, PySetDown};
+    #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
-    use super::job::{PyInput, PyJob, job_template};
+    use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
     use super::lanes::{instruction_set, many_modes};
+    #[pymodule_export]
+    use super::law::{
+        PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
+        PyParallel, PySeries, PyTabulatedStiffness, PyTemperatureShift, PyViscous, PyWlf, PyZener,
+        maxwell_fit,
+    };
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount};
     #[pymodule_export]
@@ -46,13 +91,21 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness,
+        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability,
+        PyStatics, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
+    #[pymodule_export]
+    use super::rubber::PyRubberPad;
+    #[pymodule_export]
+    use super::shape::{PyDisc, PyRectangle, PyRing};
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
-    use super::study::{PyCheck, PyFigure, PyStudy};
+    use super::spring::PyCoilSpring;
+    #[pymodule_export]
+    use super::stop::{PyRebound, PyStop, snubber_rebound};
+    #[pymodule_export]
+    use super::study::{PyAsk, PyFigure, PyStudy};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

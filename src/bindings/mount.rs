@@ -2,10 +2,15 @@
 
 use pyo3::prelude::*;
 
+use super::allowed::{PyAllowed, listed};
 use super::body::{axes_or_floor, matrix, vector};
 use super::convert::{one_or_three, scalar, vector3};
+use super::curve::PyCurve;
 use super::error::to_py;
+use super::law::{one_or_three_laws, to_python};
 use super::stored::stored;
+use crate::error::Error;
+use crate::law::Dynamic;
 use crate::support::{LoadRange, Mount};
 use crate::units::Dimension;
 
@@ -76,7 +81,8 @@ stored!(PyLoadRange, LoadRange);
 /// position : (3,)
 ///     Where the machine sits on it, m.
 /// stiffness : (3,)
-///     Dynamic stiffness along the principal axes, N/m; zero is allowed in a direction.
+///     Dynamic stiffness along the principal axes, N/m; zero is allowed in a direction, and
+///     required (or the whole left out) where an axis has a law.
 /// damping : one or (3,)
 ///     Viscous damping, N s/m.
 /// loss_factor : one or (3,)
@@ -89,8 +95,22 @@ stored!(PyLoadRange, LoadRange);
 ///     Vertical load it may carry.
 /// name : str
 ///     Tag; by default its number.
+/// law : law or three of them, optional
+///     Law of motion of all axes, or of each (None where it has none): `Zener`, `Maxwell`,
+///     `FractionalZener`, `TabulatedStiffness` and others. It takes the place of stiffness, damping
+///     and loss factor of its axis; its static limit is the static stiffness unless given.
 /// rotational_stiffness : one or (3,)
 ///     About the principal axes, N m/rad.
+/// allowed : sequence of Allowed, optional
+///     Limits of the part itself.
+/// creep_per_decade : float, optional
+///     Growth of the static deflection in one decade of time, as a part of it; none by default.
+/// curve : Curve, optional
+///     Static load over compression along the third axis; the third entries of the stiffnesses are
+///     then those of the unloaded curve.
+/// dynamic_ratio : float, optional
+///     Dynamic stiffness over the tangent of the curve; by default the ratio of the stiffnesses
+///     along the third axis.
 ///
 /// Raises
 /// ------
@@ -101,13 +121,14 @@ pub struct PyMount(pub Mount);
 #[pymethods]
 impl PyMount {
     #[new]
-    #[pyo3(signature = (position, stiffness, damping=None, loss_factor=None, axes=None,
+    #[pyo3(signature = (position, stiffness=None, damping=None, loss_factor=None, axes=None,
                         static_stiffness=None, load_range=None, name="", *,
-                        rotational_stiffness=None))]
+                        rotational_stiffness=None, law=None, allowed=None, creep_per_decade=None,
+                        curve=None, dynamic_ratio=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         position: &Bound<'_, PyAny>,
-        stiffness: &Bound<'_, PyAny>,
+        stiffness: Option<&Bound<'_, PyAny>>,
         damping: Option<&Bound<'_, PyAny>>,
         loss_factor: Option<&Bound<'_, PyAny>>,
         axes: Option<&Bound<'_, PyAny>>,
@@ -115,13 +136,30 @@ impl PyMount {
         load_range: Option<PyRef<'_, PyLoadRange>>,
         name: &str,
         rotational_stiffness: Option<&Bound<'_, PyAny>>,
+        law: Option<&Bound<'_, PyAny>>,
+        allowed: Option<Vec<PyRef<'_, PyAllowed>>>,
+        creep_per_decade: Option<&Bound<'_, PyAny>>,
+        curve: Option<PyRef<'_, PyCurve>>,
+        dynamic_ratio: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let three = |value: &Bound<'_, PyAny>, argument, dimension| {
             vector3(value, argument, dimension).map(<[f64; 3]>::from)
         };
         let position = vector3(position, "position", Dimension::LENGTH)?;
-        let stiffness = three(stiffness, "stiffness", Dimension::STIFFNESS)?;
-        let mut mount = Mount::new(position, stiffness).map_err(to_py)?;
+        let laws = law.map_or(Ok([None, None, None]), one_or_three_laws)?;
+        let stiffness = match stiffness {
+            Some(value) => three(value, "stiffness", Dimension::STIFFNESS)?,
+            None if laws.iter().all(Option::is_some) => [0.0; 3],
+            None => return Err(to_py(missing_stiffness())),
+        };
+        for (i, (k, law)) in stiffness.iter().zip(&laws).enumerate() {
+            if law.is_some() && *k != 0.0 {
+                return Err(to_py(doubled_stiffness(i, *k)));
+            }
+        }
+        let mut mount = Mount::new(position, stiffness)
+            .and_then(|mount| mount.with_dynamic(laws))
+            .map_err(to_py)?;
         if let Some(value) = axes {
             mount = mount.with_axes(axes_or_floor(Some(value))?).map_err(to_py)?;
         }
@@ -143,6 +181,28 @@ impl PyMount {
         }
         if let Some(range) = load_range {
             mount = mount.with_load_range(range.0);
+        }
+        if let Some(limits) = allowed {
+            mount = mount.with_allowed(limits.iter().map(|limit| limit.0.clone()).collect());
+        }
+        if let Some(value) = creep_per_decade {
+            let creep = scalar(value, "creep_per_decade", Dimension::RATIO)?;
+            mount = mount.with_creep_per_decade(creep).map_err(to_py)?;
+        }
+        let ratio = dynamic_ratio
+            .map(|value| scalar(value, "dynamic_ratio", Dimension::RATIO))
+            .transpose()?;
+        match curve {
+            Some(curve) => mount = mount.with_curve(curve.0.clone(), ratio).map_err(to_py)?,
+            None if ratio.is_some() => {
+                return Err(to_py(Error::invalid(
+                    "dynamic_ratio",
+                    "given without a curve",
+                    "is the ratio of dynamic stiffness to the tangent of a curve",
+                    "give curve, or stiffness and static_stiffness",
+                )));
+            }
+            None => {}
         }
         Ok(Self(mount.with_name(name)))
     }
@@ -177,6 +237,13 @@ impl PyMount {
         vector(py, &self.0.static_stiffness.into())
     }
 
+    /// Law of motion of each axis, None where it has none.
+    #[getter]
+    fn law(&self, py: Python<'_>) -> PyResult<Vec<Option<Py<PyAny>>>> {
+        let one = |law: &Option<Dynamic>| law.as_ref().map(|l| to_python(py, l)).transpose();
+        self.0.dynamic.iter().map(one).collect()
+    }
+
     /// Viscous damping (3,), N s/m.
     #[getter]
     fn damping<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
@@ -195,10 +262,28 @@ impl PyMount {
         vector(py, &self.0.rotational_stiffness.into())
     }
 
+    /// Static load over compression along the third axis.
+    #[getter]
+    fn curve(&self) -> Option<PyCurve> {
+        self.0.curve.clone().map(PyCurve)
+    }
+
     /// Vertical load it may carry.
     #[getter]
     fn load_range(&self) -> PyLoadRange {
         PyLoadRange(self.0.load_range)
+    }
+
+    /// Limits of the part itself.
+    #[getter]
+    fn allowed(&self) -> Vec<PyAllowed> {
+        listed(&self.0.allowed)
+    }
+
+    /// Growth of the static deflection in one decade of time, as a part of it.
+    #[getter]
+    fn creep_per_decade(&self) -> f64 {
+        self.0.creep_per_decade
     }
 
     fn __repr__(&self) -> String {
@@ -211,3 +296,21 @@ impl PyMount {
     }
 }
 stored!(PyMount, Mount);
+
+fn missing_stiffness() -> Error {
+    Error::invalid(
+        "stiffness",
+        "None",
+        "must be given where an axis has no law of its own",
+        "give (kx, ky, kz) in N/m, or a law for all three axes",
+    )
+}
+
+fn doubled_stiffness(i: usize, k: f64) -> Error {
+    Error::invalid(
+        format!("stiffness[{i}]"),
+        format!("{k} N/m"),
+        "must be zero where the axis has a law of its own",
+        "put the stiffness into the law, or leave stiffness out",
+    )
+}

@@ -4,12 +4,12 @@ use ndarray::Array2;
 use pyo3::prelude::*;
 
 use super::catalog::PyCatalog;
+use super::checks::PyCheck;
 use super::detached;
 use super::error::to_py;
 use super::job::PyJob;
 use super::labeled::labeled;
 use super::stored::stored;
-use super::study::PyCheck;
 use crate::error::Error;
 use crate::job::ReportUnits;
 use crate::study::{Choice, Objective, RankOptions, Ranking, rank_options};

@@ -2,16 +2,16 @@
 
 use pyo3::prelude::*;
 
+use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
 use super::results::{
-    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyResponse, PyShock, PyStability, PyStatics,
-    PyTransmissibility, PyUnevenness,
+    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyRailStep, PyResponse, PyShock,
+    PyStability, PyStatics, PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
-use crate::checks::{Check, Sense};
 use crate::error::by_name;
-use crate::study::{Figure, Study};
+use crate::study::{Ask, Figure, Study};
 use crate::units::Dimension;
 
 /// A key figure of a study with the band that its inputs give it.
@@ -71,80 +71,61 @@ impl PyFigure {
 }
 stored!(PyFigure, Figure);
 
-/// One check: demand against capacity.
-#[pyclass(frozen, name = "Check", module = "underfoot")]
-pub struct PyCheck(pub Check);
+/// An assumed input to ask the client for, and the verdict that it moves most; see `Study.asks`.
+#[pyclass(frozen, name = "Ask", module = "underfoot")]
+pub struct PyAsk(pub Ask);
 
 #[pymethods]
-impl PyCheck {
-    /// What is asked.
+impl PyAsk {
+    /// Key path of the input.
+    #[getter]
+    fn path(&self) -> &str {
+        &self.0.path
+    }
+
+    /// The input in words.
+    #[getter]
+    fn label(&self) -> &str {
+        &self.0.label
+    }
+
+    /// Who can confirm it; None where nobody is named.
+    #[getter]
+    fn confirm(&self) -> Option<&str> {
+        self.0.confirm.as_deref()
+    }
+
+    /// Part of the way to its limit that the input moves the check; 1 or more flips its verdict.
+    #[getter]
+    fn reach(&self) -> f64 {
+        self.0.reach
+    }
+
+    /// True if the input flips a verdict alone.
+    #[getter]
+    fn flips(&self) -> bool {
+        self.0.flips
+    }
+
+    /// The question of the check that it moves most.
     #[getter]
     fn question(&self) -> &str {
         &self.0.question
     }
 
-    /// What the machine asks, in `unit`.
+    /// Load case or shock of that check.
     #[getter]
-    fn demand(&self) -> f64 {
-        self.0.demand
-    }
-
-    /// What is allowed, in `unit`.
-    #[getter]
-    fn capacity(&self) -> f64 {
-        self.0.capacity
-    }
-
-    /// Unit of demand and capacity.
-    #[getter]
-    fn unit(&self) -> &str {
-        &self.0.unit
-    }
-
-    /// "at most" or "at least".
-    #[getter]
-    fn sense(&self) -> &'static str {
-        match self.0.sense {
-            Sense::AtMost => "at most",
-            Sense::AtLeast => "at least",
-        }
-    }
-
-    /// Relative margin; positive: it holds.
-    #[getter]
-    fn margin(&self) -> f64 {
-        self.0.margin
-    }
-
-    /// "OK", "OK IF ..." or "NO".
-    #[getter]
-    fn verdict(&self) -> String {
-        self.0.verdict.to_string()
-    }
-
-    /// Least and greatest demand within the bands of the inputs.
-    #[getter]
-    fn band(&self) -> Option<(f64, f64)> {
-        self.0.band.map(|[low, high]| (low, high))
-    }
-
-    /// Load case or shock that governs it.
-    #[getter]
-    fn governing_case(&self) -> &str {
-        &self.0.governing_case
-    }
-
-    /// Where the limit comes from.
-    #[getter]
-    fn source(&self) -> &str {
-        &self.0.source
+    fn case(&self) -> &str {
+        &self.0.case
     }
 
     fn __repr__(&self) -> String {
-        format!("Check({})", self.0)
+        let a = &self.0;
+        let does = if a.flips { "flips" } else { "moves" };
+        format!("Ask({:?} {does} {:?}: {:.3} of the way)", a.label, a.question, a.reach)
     }
 }
-stored!(PyCheck, Check);
+stored!(PyAsk, Ask);
 
 /// A job computed: verdicts, key figures with bands, and all results; see `Job.study`.
 #[pyclass(frozen, name = "Study", module = "underfoot")]
@@ -187,10 +168,23 @@ impl PyStudy {
         self.0.figures.iter().cloned().map(PyFigure).collect()
     }
 
-    /// Checks with verdicts.
+    /// Checks with verdicts, as a table.
     #[getter]
-    fn checks(&self) -> Vec<PyCheck> {
-        self.0.checks.iter().cloned().map(PyCheck).collect()
+    fn checks(&self) -> PyChecks {
+        PyChecks(self.0.checks.clone())
+    }
+
+    /// Assumed inputs to ask the client for, those first that move a verdict most.
+    #[getter]
+    fn asks(&self) -> Vec<PyAsk> {
+        self.0.asks.iter().cloned().map(PyAsk).collect()
+    }
+
+    /// Steps of the rails while the bolster rolls out, one for each of its places.
+    #[getter]
+    fn rail_steps(&self) -> Vec<PyRailStep> {
+        let steps = &self.0.results.rail_steps;
+        steps.chunk_by(|a, b| a.to == b.to).map(|place| PyRailStep(place.to_vec())).collect()
     }
 
     /// Every number of the job, with band and source.
@@ -259,7 +253,7 @@ impl PyStudy {
         let results = &self.0.results;
         let cases: Vec<_> =
             results.cases.iter().map(|c| (c.name.clone(), c.statics.clone())).collect();
-        PyEnvelope(NamedEnvelope::new(&cases, results.envelope.clone()))
+        PyEnvelope(NamedEnvelope::new(&cases, results.envelope.clone(), results.rises.clone()))
     }
 
     /// Influence of an uneven floor on the loads.

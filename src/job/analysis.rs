@@ -1,5 +1,7 @@
 //! `[transmissibility]`, `[[harmonic]]` and `[statics]`: what is computed.
 
+use nalgebra::{DVector, Vector3};
+use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 use super::case::wrench;
@@ -9,6 +11,8 @@ use super::node::Node;
 use crate::analysis::statics::StaticsOptions;
 use crate::error::Result;
 use crate::installation::{Point, Wrench};
+use crate::machine::FirstAnswer;
+use crate::system::Axis;
 use crate::units::Dimension;
 
 /// Frequencies at which the transmissibility is computed.
@@ -49,6 +53,34 @@ pub struct Harmonic {
     pub frequency: f64,
     /// Peak force and moment.
     pub wrench: Wrench,
+    /// Axis about which what lies across it rotates, either way round; `None`: all swings in place.
+    pub rotates_about: Option<Axis>,
+}
+
+impl Harmonic {
+    /// Phasors of the load about a point, N and N m; and of the other sense of rotation, if it
+    /// rotates. A vector V that rotates right-handed about a is Re((V - j a x V) e^{j omega t}).
+    pub fn loads(&self, center: &Vector3<f64>) -> (DVector<Complex64>, Option<DVector<Complex64>>) {
+        let there = self.wrench.about(center);
+        let Some(axis) = self.rotates_about else { return (there.map(Complex64::from), None) };
+        let axis = Vector3::ith(axis as usize, 1.0);
+        let Wrench { force, moment, at } = &self.wrench;
+        let ahead = Wrench { force: axis.cross(force), moment: axis.cross(moment), at: *at };
+        let ahead = ahead.about(center);
+        let turning = |s: f64| there.zip_map(&ahead, |v, a| Complex64::new(v, s * a));
+        (turning(-1.0), Some(turning(1.0)))
+    }
+
+    /// First harmonic of the slide's inertia as a few facts give it.
+    pub(super) fn of_slide(first: &FirstAnswer) -> Result<Self> {
+        let up = Vector3::new(0.0, 0.0, first.slide_force);
+        Ok(Self {
+            name: "slide inertia, first harmonic".into(),
+            frequency: first.stroke_rate,
+            wrench: Wrench::new(up, Vector3::zeros(), Some(first.slide_at))?,
+            rotates_about: None,
+        })
+    }
 }
 
 pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>> {
@@ -84,10 +116,27 @@ pub(super) fn harmonics(root: &Node<'_>, points: &[Point]) -> Result<Vec<Harmoni
         let frequency = node.quantity("frequency", Dimension::FREQUENCY)?;
         let frequency = above_zero(&node, "frequency", frequency, "Hz")?;
         let wrench = wrench(&node, points)?;
+        let rotates_about = rotation(&node, &wrench)?;
         node.finish()?;
-        harmonics.push(Harmonic { name, frequency, wrench });
+        harmonics.push(Harmonic { name, frequency, wrench, rotates_about });
     }
     Ok(harmonics)
+}
+
+/// Axis of rotation: some of the load must lie across it; what lies along it swings in place.
+fn rotation(node: &Node<'_>, wrench: &Wrench) -> Result<Option<Axis>> {
+    if !node.has("rotates_about") {
+        return Ok(None);
+    }
+    let name = node.choice("rotates_about", &["x", "y", "z"])?;
+    let axes = [Axis::X, Axis::Y, Axis::Z];
+    let Some(axis) = axes.into_iter().find(|axis| axis.name() == name) else { return Ok(None) };
+    let unit = Vector3::ith(axis as usize, 1.0);
+    if unit.cross(&wrench.force).norm() == 0.0 && unit.cross(&wrench.moment).norm() == 0.0 {
+        let problem = format!("no force or moment lies across {name}, so nothing rotates about it");
+        return Err(node.error("rotates_about", problem));
+    }
+    Ok(Some(axis))
 }
 
 /// Options of the statics, and the unevenness of the floor (m) for which foot loads get a band.

@@ -11,8 +11,12 @@ use crate::installation::{Case, Point, Wrench};
 use crate::machine::RigidBody;
 use crate::units::Dimension;
 
-pub(super) fn cases(root: &Node<'_>, machine: &RigidBody, points: &[Point]) -> Result<Vec<Case>> {
-    let mut names = Names::default();
+pub(super) fn cases(
+    root: &Node<'_>,
+    machine: &RigidBody,
+    points: &[Point],
+    names: &mut Names,
+) -> Result<Vec<Case>> {
     let mut cases = Vec::new();
     for node in root.tables("case")? {
         let name = node.text("name")?;

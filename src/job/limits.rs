@@ -1,22 +1,49 @@
-//! `[limits]`: what the study compares its results with.
+//! `[limits]`, `[[interface]]`, `[height]` and `[duty]`: what the study compares its results with.
 
 use serde::{Deserialize, Serialize};
 
 use super::node::Node;
+use super::{duty, height, interface};
+use crate::checks::{Friction, Interface, PointLimit};
 use crate::error::{Result, positive};
+use crate::installation::{Case, Point};
 use crate::units::Dimension;
+
+pub use super::duty::DutyLimit;
+pub use super::height::{Height, PassLine};
 
 /// Limits of a job; `None` where none is set.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Limits {
     /// Greatest tilt of the machine in any load case, rad.
     pub tilt: Option<f64>,
-    /// Greatest displacement of any named point in any shock, peak, m.
+    /// Greatest change of tilt from the machine as it runs to any load case, the weight's own
+    /// moment included, rad.
+    pub level: Option<f64>,
+    /// Greatest displacement of any named point in any shock or steady load, peak, m.
     pub motion: Option<f64>,
     /// Greatest vertical force on the ground in any shock, peak, N.
     pub floor_force: Option<f64>,
     /// Greatest vertical transmissibility at one frequency.
     pub transmissibility: Option<TransmissibilityLimit>,
+    /// Least part of its static load that must stay in each mount while the machine moves.
+    pub contact_reserve: Option<f64>,
+    /// Friction under the feet, for walking.
+    pub friction: Option<Friction>,
+    /// Greatest horizontal force of one foot, static and dynamic, N.
+    pub lateral: Option<f64>,
+    /// Greatest part of a horizontal force that one mount may take.
+    pub lateral_share: Option<f64>,
+    /// Horizontal acceleration that the machine must stand.
+    pub sideways: Option<SidewaysLimit>,
+    /// Limits of single points.
+    pub points: Vec<PointLimit>,
+    /// Points beside what stands on the floor.
+    pub interfaces: Vec<Interface>,
+    /// Height and screw travel.
+    pub height: Option<Height>,
+    /// Strokes in service.
+    pub duty: Option<DutyLimit>,
 }
 
 /// A limit on the vertical transmissibility at one frequency.
@@ -28,20 +55,51 @@ pub struct TransmissibilityLimit {
     pub max: f64,
 }
 
-pub(super) fn limits(root: &Node<'_>) -> Result<Limits> {
-    let Some(node) = root.table("limits")? else { return Ok(Limits::default()) };
+/// A horizontal acceleration, and what holds the machine down.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SidewaysLimit {
+    /// Acceleration as a part of g.
+    pub acceleration: f64,
+    /// Force with which each mount is held down, N; zero: it only stands.
+    pub hold_down: f64,
+}
+
+pub(super) fn limits(root: &Node<'_>, points: &[Point], cases: &[Case]) -> Result<Limits> {
+    let mut limits = match root.table("limits")? {
+        Some(node) => section(&node, points)?,
+        None => Limits::default(),
+    };
+    limits.interfaces = interface::interfaces(root, points, cases)?;
+    limits.height = height::height(root, points)?;
+    limits.duty = duty::duty(root)?;
+    Ok(limits)
+}
+
+fn section(node: &Node<'_>, points: &[Point]) -> Result<Limits> {
     let limit = |key, dimension: Dimension| match node.optional_quantity(key, dimension)? {
-        Some(value) => above_zero(&node, key, value, dimension.si).map(Some),
+        Some(value) => above_zero(node, key, value, dimension.si).map(Some),
+        None => Ok(None),
+    };
+    let part = |key| match node.optional_quantity(key, Dimension::RATIO)? {
+        Some(value) => part_of_one(node, key, value).map(Some),
         None => Ok(None),
     };
     let limits = Limits {
         tilt: limit("tilt", Dimension::ANGLE)?,
+        level: limit("level", Dimension::ANGLE)?,
         motion: limit("motion", Dimension::LENGTH)?,
         floor_force: limit("floor_force", Dimension::FORCE)?,
         transmissibility: node
             .table("transmissibility")?
             .map(|n| transmissibility(&n))
             .transpose()?,
+        contact_reserve: part("contact_reserve")?,
+        friction: node.table("friction")?.map(|n| friction(&n)).transpose()?,
+        lateral: limit("lateral", Dimension::FORCE)?,
+        lateral_share: part("lateral_share")?,
+        sideways: node.table("sideways")?.map(|n| sideways(&n)).transpose()?,
+        points: interface::point_limits(node, points)?,
+        ..Limits::default()
     };
     node.finish()?;
     Ok(limits)
@@ -57,7 +115,48 @@ fn transmissibility(node: &Node<'_>) -> Result<TransmissibilityLimit> {
     })
 }
 
+/// Coefficient and safety, with what is common practice where they are left out.
+fn friction(node: &Node<'_>) -> Result<Friction> {
+    let coefficient = match node.optional_quantity("coefficient", Dimension::RATIO)? {
+        Some(value) => value,
+        None => {
+            let reason = "not given: oily floor, common practice";
+            let band = (Friction::OILY, Some(0.1), Some(0.2));
+            node.banded_default("coefficient", band, "", reason, vec![])
+        }
+    };
+    let safety = match node.optional_quantity("safety", Dimension::RATIO)? {
+        Some(value) => value,
+        None => {
+            let reason = "not given: common practice, 1.5 to 2";
+            let band = (Friction::SAFETY, Some(1.5), Some(2.0));
+            node.banded_default("safety", band, "", reason, vec![])
+        }
+    };
+    node.finish()?;
+    Friction::new(coefficient, safety).map_err(|e| node.blame(e))
+}
+
+fn sideways(node: &Node<'_>) -> Result<SidewaysLimit> {
+    let acceleration = node.quantity("acceleration", Dimension::RATIO)?;
+    let acceleration = above_zero(node, "acceleration", acceleration, "of g")?;
+    let reason = "not given: the mounts are not held down";
+    let hold_down = node.quantity_or("hold_down", Dimension::FORCE, 0.0, reason)?;
+    let hold_down = crate::error::not_negative("hold_down", hold_down, "N");
+    let hold_down = hold_down.map_err(|e| node.blame(e))?;
+    node.finish()?;
+    Ok(SidewaysLimit { acceleration, hold_down })
+}
+
 /// `value` if it is greater than zero; else an error at the key.
 pub(super) fn above_zero(node: &Node<'_>, key: &str, value: f64, unit: &str) -> Result<f64> {
     positive(key, value, unit).map_err(|e| node.blame(e))
+}
+
+/// `value` if it is greater than zero and at most one; else an error at the key.
+fn part_of_one(node: &Node<'_>, key: &str, value: f64) -> Result<f64> {
+    if value > 0.0 && value <= 1.0 {
+        return Ok(value);
+    }
+    Err(node.error(key, format!("{value}: must lie between 0 and 1; write \"20 %\" or 0.2")))
 }

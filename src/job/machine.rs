@@ -1,14 +1,16 @@
-//! `[machine]` and its parts: mass, center and inertia as they are, or a list of parts.
+//! `[machine]` and its parts: mass, center and inertia as they are, or a list of parts, or a few
+//! facts.
 //!
 //! The inertia is a tensor about the center of mass; its off-diagonals are MINUS the products of
 //! inertia. `turn` is three angles about the fixed axes x, then y, then z.
 
 use nalgebra::{Matrix3, Vector3};
 
+use super::facts::facts;
 use super::node::{Node, Value};
 use crate::error::Result;
 use crate::machine::body::turned;
-use crate::machine::{Cuboid, Cylinder, Part, PointMass, RigidBody};
+use crate::machine::{Cuboid, Cylinder, FirstAnswer, Part, PointMass, RigidBody};
 use crate::units::Dimension;
 
 /// What `[machine]` says.
@@ -16,6 +18,7 @@ pub(super) struct Machine {
     pub(super) name: String,
     pub(super) body: RigidBody,
     pub(super) height: Option<f64>,
+    pub(super) first: Option<FirstAnswer>,
 }
 
 pub(super) fn machine(root: &Node<'_>) -> Result<Machine> {
@@ -26,12 +29,19 @@ pub(super) fn machine(root: &Node<'_>) -> Result<Machine> {
     let height = node.optional("height").map(|v| v.informational(Dimension::LENGTH)).transpose()?;
     let parts = parts(&node, "part")?;
     let whole = ["mass", "center", "inertia"].into_iter().find(|key| node.has(key));
-    let body = match (parts.is_empty(), whole) {
-        (false, Some(key)) => {
+    let first = node.table("facts")?;
+    if let (Some(facts), Some(key)) = (&first, whole.or((!parts.is_empty()).then_some("part"))) {
+        let problem = format!("give either facts, or {key}, not both");
+        return Err(facts.context.source.error(facts.at, &facts.path, problem));
+    }
+    let first = first.map(|node| facts(&node)).transpose()?;
+    let body = match (&first, parts.is_empty(), whole) {
+        (_, false, Some(key)) => {
             return Err(node.error(key, "give either mass, center and inertia, or parts, not both"));
         }
-        (false, None) => RigidBody::from_parts(&parts),
-        (true, _) => RigidBody::new(
+        (Some(first), ..) => Ok(first.body.clone()),
+        (None, false, None) => RigidBody::from_parts(&parts),
+        (None, true, _) => RigidBody::new(
             node.quantity("mass", Dimension::MASS)?,
             node.vector3("center", Dimension::LENGTH)?.into(),
             inertia(&node)?,
@@ -39,7 +49,7 @@ pub(super) fn machine(root: &Node<'_>) -> Result<Machine> {
     }
     .map_err(|e| node.blame(e))?;
     node.finish()?;
-    Ok(Machine { name, body, height })
+    Ok(Machine { name, body, height, first })
 }
 
 /// Parts in a list of tables.

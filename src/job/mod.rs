@@ -12,12 +12,21 @@
 //! Every error names file, line, column, key path, what was given and what is allowed.
 
 mod analysis;
+mod beside;
 mod case;
+mod condition;
+mod duty;
+mod facts;
+mod handling;
+mod height;
+mod interface;
+mod law;
 mod limits;
 mod machine;
 mod mount;
 mod names;
 mod node;
+mod part;
 mod point;
 mod quantity;
 mod raw;
@@ -25,7 +34,10 @@ mod register;
 mod shock;
 
 pub use analysis::{FrequencyRange, Harmonic};
-pub use limits::{Limits, TransmissibilityLimit};
+pub use beside::WhatIf;
+pub use condition::Condition;
+pub use handling::StepAsked;
+pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
 
@@ -37,9 +49,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result, did_you_mean, finite};
-use crate::installation::{Installation, STANDARD_GRAVITY};
+use crate::installation::{EmergencyStop, HANDLING, Installation, STANDARD_GRAVITY};
+use crate::machine::FirstAnswer;
 use crate::units::Dimension;
-
+use handling::Surroundings;
+use names::Names;
 use node::{Context, Node};
 use raw::Source;
 
@@ -68,8 +82,14 @@ pub struct Job {
     pub height: Option<f64>,
     /// Machine, mounts, load cases, points and gravity.
     pub installation: Installation,
-    /// Force pulses.
+    /// Short circuits that are not there, and what would follow if they were.
+    pub what_if: Option<WhatIf>,
+    /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// Steps of the bolster's rails between load cases.
+    pub steps: Vec<StepAsked>,
+    /// What to remember of the work that the load cases describe.
+    pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
@@ -78,6 +98,8 @@ pub struct Job {
     pub statics: StaticsOptions,
     /// Height differences between the feet, plus or minus, for which foot loads get a band, m.
     pub floor_unevenness: Option<f64>,
+    /// States of the mounts in which every check is judged besides the one as given.
+    pub conditions: Vec<Condition>,
     /// What the results are compared with.
     pub limits: Limits,
     /// Every number of the file and every default, in file order.
@@ -192,6 +214,11 @@ pub fn template() -> &'static str {
     include_str!("template.toml")
 }
 
+/// A commented job of a machine of which only a few facts are known; all invented.
+pub fn template_of_facts() -> &'static str {
+    include_str!("facts.toml")
+}
+
 fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let tree = source.parse()?;
     let context =
@@ -207,17 +234,43 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
     let mounts = mount::mounts(&root)?;
+    let (bridges, what_if) = beside::bridges(&root)?;
+    let stops = beside::stops(&root)?;
     let points = point::points(&root)?;
-    let cases = case::cases(&root, &machine.body, &points)?;
-    let shocks = shock::shocks(&root, &points, &cases)?;
+    let (mut case_names, mut shock_names) = (Names::default(), Names::default());
+    let mut cases = case::cases(&root, &machine.body, &points, &mut case_names)?;
+    let around = Surroundings {
+        machine: &machine.body,
+        first_die: machine.first.as_ref().and_then(|f| f.die.clone()),
+        points: &points,
+        gravity,
+    };
+    let handled = handling::handling(&root, &around, &mut case_names)?;
+    let mut cautions = Vec::new();
+    if !handled.cases.is_empty() {
+        cautions.push(HANDLING.to_owned());
+    }
+    cases.extend(handled.cases);
+    let mut shocks = shock::shocks(&root, &points, &cases, &mut shock_names)?;
+    let (braked, lasting) =
+        handling::stops(&root, &machine.body, &cases, &mut shock_names, &mut case_names)?;
+    cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
+    shocks.extend(braked);
+    cases.extend(lasting);
     let transmissibility = analysis::transmissibility(&root)?;
-    let harmonics = analysis::harmonics(&root, &points)?;
+    let mut harmonics = analysis::harmonics(&root, &points)?;
+    if let Some(first) = &machine.first {
+        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        cautions.push(FirstAnswer::SCOPE.to_owned());
+    }
     let (statics, floor_unevenness) = analysis::statics(&root)?;
-    let limits = limits::limits(&root)?;
+    let conditions = condition::conditions(&root)?;
+    let limits = limits::limits(&root, &points, &cases)?;
     root.finish()?;
 
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
+        .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
         .map_err(|e| root.blame(e))?;
     let inputs = context.register(tree.get_ref());
     Ok(Job {
@@ -226,11 +279,15 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         machine: machine.name,
         height: machine.height,
         installation,
+        what_if,
         shocks,
+        steps: handled.steps,
+        cautions,
         harmonics,
         transmissibility,
         statics,
         floor_unevenness,
+        conditions,
         limits,
         inputs,
         source: Arc::clone(&source),

@@ -7,10 +7,13 @@
 use super::machine::axes;
 use std::cell::RefCell;
 
+use super::law;
 use super::names::{Names, find};
-use super::node::Node;
+use super::node::{Node, Value};
+use super::part::{self, part};
 use crate::error::Result;
-use crate::support::{LoadRange, Mount};
+use crate::law::{Curve, Dynamic};
+use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount};
 use crate::units::Dimension;
 
 /// What a mount or a model says; `None` where it says nothing.
@@ -22,6 +25,39 @@ struct Properties {
     loss_factor: Option<[f64; 3]>,
     rotational_stiffness: Option<[f64; 3]>,
     load_range: Option<LoadRange>,
+    curve: Option<Curve>,
+    dynamic_ratio: Option<f64>,
+    laws: Option<[Option<Dynamic>; 3]>,
+    allowed: Option<Vec<Allowed>>,
+    creep_per_decade: Option<f64>,
+}
+
+impl Properties {
+    /// What is said in words wins over what the parts make; limits of both hold.
+    fn over(self, made: Mount) -> Self {
+        let some = |v: [f64; 3]| v.iter().any(|&x| x != 0.0).then_some(v);
+        let range = (made.load_range != LoadRange::default()).then_some(made.load_range);
+        let limits = [made.allowed, self.allowed.unwrap_or_default()].concat();
+        // Parts in line with a dashpot make a law, which holds the stiffness of its axis.
+        let stiffness = [0, 1, 2].map(|i| match made.dynamic[i] {
+            Some(_) => 0.0,
+            None => made.stiffness[i],
+        });
+        let lawful = made.dynamic.iter().any(Option::is_some);
+        Self {
+            stiffness: Some(stiffness),
+            static_stiffness: self.static_stiffness.or(Some(made.static_stiffness)),
+            damping: self.damping.or(some(made.damping)),
+            loss_factor: self.loss_factor.or(some(made.loss_factor)),
+            rotational_stiffness: self.rotational_stiffness,
+            load_range: self.load_range.or(range),
+            allowed: (!limits.is_empty()).then_some(limits),
+            creep_per_decade: self.creep_per_decade.or(Some(made.creep_per_decade)),
+            curve: self.curve.or(made.curve),
+            dynamic_ratio: self.dynamic_ratio,
+            laws: lawful.then_some(made.dynamic),
+        }
+    }
 }
 
 /// A `[[mount_model]]`, and which of its keys some mount takes.
@@ -59,7 +95,9 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
     for model in &models {
         // What no mount takes stays in the file as an alternative and changes no result.
         let taken = model.taken.borrow();
-        for key in KEYS.iter().filter(|key| !taken.contains(key)) {
+        let parts = part::KEYS.iter().filter(|_| !taken.contains(&"stiffness"));
+        let own = KEYS.iter().chain(&VERTICAL).filter(|key| !taken.contains(key));
+        for key in own.chain(parts) {
             root.context.mark_informational(&format!("{}.{key}", model.path));
         }
     }
@@ -72,7 +110,21 @@ fn models(root: &Node<'_>) -> Result<Vec<Model>> {
     for node in root.tables("mount_model")? {
         let name = node.text("name")?;
         names.add(&node, "name", &name)?;
-        let properties = properties(&node)?;
+        let mut properties = properties(&node)?;
+        if let Some(made) = part(&node)? {
+            if properties.stiffness.is_some() {
+                let both = "is given beside rubber, spring, air_spring or damper, which make it; \
+                            leave one of them out";
+                return Err(node.error("stiffness", both));
+            }
+            if properties.laws.is_some() {
+                let both = "cannot stand beside rubber, spring, air_spring or damper, which make \
+                            the stiffness; leave one of them out";
+                let key = law::KEYS.into_iter().find(|key| node.has(key)).unwrap_or("law");
+                return Err(node.error(key, both));
+            }
+            properties = properties.over(made);
+        }
         node.finish()?;
         models.push(Model { name, path: node.path, properties, ..Model::default() });
     }
@@ -88,14 +140,31 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
     };
     let (own, shared) = (properties(node)?, &model.properties);
     let axes = axes(node)?;
-    let Some(stiffness) = own.stiffness.or_else(|| model.lend("stiffness", shared.stiffness))
+    let laws = laws_of(own.laws.clone(), own.stiffness.is_some(), model);
+    let lawful = laws.each_ref().map(Option::is_some);
+    let Some(stiffness) = own
+        .stiffness
+        .or_else(|| model.lend("stiffness", shared.stiffness))
+        .or(lawful.iter().all(|&l| l).then_some([0.0; 3]))
     else {
         let what = "a list of three [kx, ky, kz] is required, here or in the model";
         return Err(node.missing("stiffness", what));
     };
+    if let Some(i) = (0..3).find(|&i| lawful[i] && stiffness[i] != 0.0) {
+        let axis = ["x", "y", "z"][i];
+        let what = format!("must be zero along {axis}, where the mount has a law of its own");
+        return Err(node.error("stiffness", what));
+    }
     let or_none = |key, own: Option<[f64; 3]>, shared, unit| {
-        own.or_else(|| model.lend(key, shared))
-            .unwrap_or_else(|| [node.default(key, 0.0, unit, "not given: none", vec![]); 3])
+        own.or_else(|| model.lend(key, shared)).unwrap_or_else(|| {
+            if lawful.iter().all(|&l| l) && key != "rotational_stiffness" {
+                return [0.0; 3];
+            }
+            let none = node.default(key, 0.0, unit, "not given: none", vec![]);
+            // The damping of an axis with a law is in the law.
+            let own = |lawful| if lawful && key != "rotational_stiffness" { 0.0 } else { none };
+            lawful.map(own)
+        })
     };
     let damping = or_none("damping", own.damping, shared.damping, Dimension::DAMPING.si);
     let loss_factor = or_none("loss_factor", own.loss_factor, shared.loss_factor, "");
@@ -109,39 +178,99 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
     let inherited = if own.stiffness.is_some() { None } else { shared.static_stiffness };
     let at_rest = own.static_stiffness.or_else(|| model.lend("static_stiffness", inherited));
     let at_rest = at_rest.unwrap_or_else(|| {
+        if lawful.iter().all(|&l| l) {
+            return laws.each_ref().map(|l| l.as_ref().map_or(0.0, Dynamic::static_stiffness));
+        }
         let reason = "not given: the dynamic stiffness";
         let unit = Dimension::STIFFNESS.si;
         let factor = node.default("static_stiffness", 1.0, unit, reason, stiffness.to_vec());
-        stiffness.map(|k| k * factor)
+        let mut at_rest = stiffness.map(|k| k * factor);
+        for (k, law) in at_rest.iter_mut().zip(&laws) {
+            *k = law.as_ref().map_or(*k, Dynamic::static_stiffness);
+        }
+        at_rest
     });
+    let given = own.curve.clone().or_else(|| model.lend("curve", shared.curve.clone()));
+    let curve = given.map(|curve| (curve, dynamic_ratio(node, &own, model)));
+    if curve.is_none() || matches!(curve, Some((_, None))) {
+        // These entries count: a curve without a ratio of its own takes theirs.
+        VERTICAL.iter().for_each(|key| model.taken.borrow_mut().push(key));
+    } else {
+        VERTICAL.iter().for_each(|key| node.context.mark_informational(&node.join(key)));
+    }
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
-    if stiffness.iter().chain(&rotational).all(|&k| k == 0.0) {
+    let allowed = own.allowed.or_else(|| model.lend("allowed", shared.allowed.clone()));
+    let creep =
+        own.creep_per_decade.or_else(|| model.lend("creep_per_decade", shared.creep_per_decade));
+    let stiff = stiffness.iter().chain(&rotational).any(|&k| k != 0.0);
+    if !stiff && curve.is_none() && !lawful.contains(&true) {
         return Err(node.error("stiffness", "is zero in every direction; the mount holds nothing"));
     }
     let build = || {
         let mount = Mount::new(position.into(), stiffness)?
             .with_name(name)
             .with_axes(axes)?
+            .with_dynamic(laws)?
             .with_static_stiffness(at_rest)?
             .with_damping(damping)?
             .with_loss_factor(loss_factor)?
             .with_rotational_stiffness(rotational)?
-            .with_load_range(load_range.unwrap_or_default());
-        Ok(mount)
+            .with_load_range(load_range.unwrap_or_default())
+            .with_allowed(allowed.unwrap_or_default())
+            .with_creep_per_decade(creep.unwrap_or(0.0))?;
+        match curve {
+            Some((curve, ratio)) => mount.with_curve(curve, ratio),
+            None => Ok(mount),
+        }
     };
     let mount = build().map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(mount)
 }
 
+/// Laws of the mount itself, or of its model unless the mount gives a stiffness of its own.
+fn laws_of(own: Option<[Option<Dynamic>; 3]>, stiff: bool, model: &Model) -> [Option<Dynamic>; 3] {
+    let inherited = if own.is_some() || stiff { None } else { model.properties.laws.clone() };
+    if inherited.is_some() {
+        model.taken.borrow_mut().extend(law::KEYS);
+    }
+    own.or(inherited).unwrap_or([None, None, None])
+}
+
+/// The ratio of a curve: as given, 1 where no static stiffness tells it apart, `None` where the
+/// stiffnesses do.
+fn dynamic_ratio(node: &Node<'_>, own: &Properties, model: &Model) -> Option<f64> {
+    let shared = &model.properties;
+    let told_apart = own.static_stiffness.is_some()
+        || (own.stiffness.is_none() && shared.static_stiffness.is_some());
+    let given = own.dynamic_ratio.or_else(|| model.lend("dynamic_ratio", shared.dynamic_ratio));
+    if given.is_some() || told_apart {
+        return given;
+    }
+    let reason = "not given: the dynamic stiffness is the tangent of the curve";
+    Some(node.default("dynamic_ratio", 1.0, "", reason, vec![]))
+}
+
+/// Entries that a curve with a ratio of its own leaves without effect.
+const VERTICAL: [&str; 2] = ["stiffness[2]", "static_stiffness[2]"];
+
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 6] = [
+const KEYS: [&str; 15] = [
     "stiffness",
     "static_stiffness",
     "damping",
     "loss_factor",
     "rotational_stiffness",
     "load_range",
+    law::KEYS[0],
+    law::KEYS[1],
+    law::KEYS[2],
+    law::KEYS[3],
+    law::KEYS[4],
+    "allowed",
+    "creep_per_decade",
+    "curve",
+    "dynamic_ratio",
 ];
 
 fn properties(node: &Node<'_>) -> Result<Properties> {
@@ -153,7 +282,16 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
         rotational_stiffness: node
             .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
         load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
+        laws: law::laws(node)?,
+        allowed: node.has("allowed").then(|| allowed(node)).transpose()?,
+        creep_per_decade: node.optional_quantity("creep_per_decade", Dimension::RATIO)?,
+        curve: node.optional("curve").map(|rows| curve(node, &rows)).transpose()?,
+        dynamic_ratio: node.optional_quantity("dynamic_ratio", Dimension::RATIO)?,
     })
+}
+
+fn curve(node: &Node<'_>, rows: &Value<'_>) -> Result<Curve> {
+    Curve::table(&rows.curve()?).map_err(|e| node.blame(e))
 }
 
 fn load_range(node: &Node<'_>) -> Result<LoadRange> {
@@ -162,4 +300,25 @@ fn load_range(node: &Node<'_>) -> Result<LoadRange> {
     let range = LoadRange::new(min, max, dynamic_max).map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(range)
+}
+
+fn allowed(node: &Node<'_>) -> Result<Vec<Allowed>> {
+    let mut limits = Vec::new();
+    for limit in node.tables("allowed")? {
+        let question = limit.text("question")?;
+        let quantity = match limit.choice("quantity", &["compression", "shear", "load"])? {
+            "compression" => AllowedQuantity::Compression,
+            "shear" => AllowedQuantity::Shear,
+            _ => AllowedQuantity::Load,
+        };
+        let dimension = match quantity {
+            AllowedQuantity::Load => Dimension::FORCE,
+            _ => Dimension::LENGTH,
+        };
+        let max = limit.quantity("max", dimension)?;
+        let source = limit.optional_text("source")?.unwrap_or_else(|| "job file".into());
+        limits.push(Allowed::new(question, quantity, max, source).map_err(|e| limit.blame(e))?);
+        limit.finish()?;
+    }
+    Ok(limits)
 }

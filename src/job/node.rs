@@ -10,6 +10,7 @@ use super::raw::Source;
 use super::register::{Input, label};
 use crate::error::did_you_mean;
 use crate::error::{Error, Result};
+use crate::machine::Assumption;
 use crate::units::Dimension;
 
 /// What all cursors of one reading share.
@@ -38,7 +39,11 @@ impl Context<'_> {
         inputs.sort_by_key(|(at, _)| *at);
         inputs
             .into_iter()
-            .map(|(_, input)| Input { label: label(root, &input.path), ..input })
+            .map(|(_, input)| {
+                let named = !input.label.is_empty();
+                let label = if named { input.label } else { label(root, &input.path) };
+                Input { label, ..input }
+            })
             .collect()
     }
 }
@@ -201,6 +206,18 @@ impl<'a> Node<'a> {
         reason: &str,
         scales: Vec<f64>,
     ) -> f64 {
+        self.banded_default(key, (value, None, None), unit, reason, scales)
+    }
+
+    /// Enters a default with its band (value, low, high); returns it, or what overrides it.
+    pub(super) fn banded_default(
+        &self,
+        key: &str,
+        (value, low, high): (f64, Option<f64>, Option<f64>),
+        unit: &str,
+        reason: &str,
+        scales: Vec<f64>,
+    ) -> f64 {
         let path = self.join(key);
         let value = self.context.overrides.get(&path).copied().unwrap_or(value);
         let input = Input {
@@ -208,10 +225,11 @@ impl<'a> Node<'a> {
             label: String::new(),
             value,
             unit: unit.into(),
-            low: None,
-            high: None,
+            low,
+            high,
             source: None,
             assumed: false,
+            confirm: None,
             default: Some(reason.into()),
             informational: false,
             scales,
@@ -219,6 +237,37 @@ impl<'a> Node<'a> {
         };
         self.context.inputs.borrow_mut().push((self.at, input));
         value
+    }
+
+    /// A quantity, SI, or what is usual: an assumption with a band that enters the register.
+    pub(super) fn quantity_or_usual(
+        &self,
+        key: &'static str,
+        dimension: Dimension,
+        usual: &Assumption,
+    ) -> Result<f64> {
+        if let Some(value) = self.optional_quantity(key, dimension)? {
+            return Ok(value);
+        }
+        let path = self.join(key);
+        let value = self.context.overrides.get(&path).copied().unwrap_or(usual.value);
+        let input = Input {
+            path,
+            label: usual.what.clone(),
+            value,
+            unit: dimension.si.into(),
+            low: Some(usual.low),
+            high: Some(usual.high),
+            source: Some(usual.source.clone()),
+            assumed: true,
+            confirm: Some(usual.confirm.clone()),
+            default: Some(format!("not given: {}", usual.source)),
+            informational: false,
+            scales: Vec::new(),
+            line: self.context.source.locate(self.at).0,
+        };
+        self.context.inputs.borrow_mut().push((self.at, input));
+        Ok(value)
     }
 
     /// Three quantities, SI.
@@ -318,7 +367,7 @@ impl<'a> Value<'a> {
         }
     }
 
-    fn choice(&self, allowed: &[&'static str]) -> Result<&'static str> {
+    pub(super) fn choice(&self, allowed: &[&'static str]) -> Result<&'static str> {
         let DeValue::String(text) = self.value else { return Err(self.wrong(&one_of(allowed))) };
         allowed.iter().copied().find(|word| *word == text).ok_or_else(|| {
             let hint = did_you_mean(text, allowed.iter().copied());

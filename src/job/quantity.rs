@@ -2,7 +2,7 @@
 //!
 //! `{ value = "42 t", band = "10 %", source = "nameplate" }`: the band is relative (`"10 %"` or
 //! `0.1`), a quantity (`"2 t"`), or given by its ends `low` and `high`. `assumed = true` or
-//! `source = "assumed"` marks an assumption. A vector with one band counts as one input: a factor
+//! `source = "assumed"` marks an assumption, and `confirm` says who can confirm it. A vector with one band counts as one input: a factor
 //! that scales its three numbers together.
 
 use toml::de::DeValue;
@@ -18,7 +18,11 @@ struct Note {
     band: Band,
     source: Option<String>,
     assumed: bool,
+    confirm: Option<String>,
 }
+
+/// The band around a value that the trade knows, and why.
+type Usual<'a> = (fn(f64) -> [f64; 2], &'a str);
 
 #[derive(Default)]
 enum Band {
@@ -32,16 +36,31 @@ enum Band {
 impl Value<'_> {
     /// A quantity in SI, entered in the register.
     pub(super) fn quantity(&self, dimension: Dimension) -> Result<f64> {
-        self.entered(dimension, false)
+        self.entered(dimension, false, None)
+    }
+
+    /// A quantity in SI that gets this band where the file gives it none; `usual` says why.
+    pub(super) fn quantity_with_usual_band(
+        &self,
+        dimension: Dimension,
+        band: fn(f64) -> [f64; 2],
+        usual: &str,
+    ) -> Result<f64> {
+        self.entered(dimension, false, Some((band, usual)))
     }
 
     /// A quantity that is only reported.
     pub(super) fn informational(&self, dimension: Dimension) -> Result<f64> {
-        self.entered(dimension, true)
+        self.entered(dimension, true, None)
     }
 
-    fn entered(&self, dimension: Dimension, informational: bool) -> Result<f64> {
-        let (value, note) = match self.value {
+    fn entered(
+        &self,
+        dimension: Dimension,
+        informational: bool,
+        usual: Option<Usual<'_>>,
+    ) -> Result<f64> {
+        let (value, mut note) = match self.value {
             DeValue::Table(_) => {
                 let node = self.table("a table")?;
                 let value = node.required("value", dimension.words)?.plain(dimension)?;
@@ -49,6 +68,11 @@ impl Value<'_> {
             }
             _ => (self.plain(dimension)?, Note::default()),
         };
+        if let (Band::None, Some((band, why))) = (&note.band, usual) {
+            let [low, high] = band(value);
+            note.band = Band::Ends(Some(low), Some(high));
+            note.source.get_or_insert_with(|| why.into());
+        }
         let (low, high) = self.ends(value, &note.band, dimension.si)?;
         Ok(self.enter(value, dimension, (low, high), note, informational, Vec::new()))
     }
@@ -77,6 +101,36 @@ impl Value<'_> {
                 Ok(values.map(|v| v * factor))
             }
         }
+    }
+
+    /// Rows [deflection, load] in m and N; one band on the list scales the loads together.
+    pub(super) fn curve(&self) -> Result<Vec<(f64, f64)>> {
+        let expected = "a list of rows [deflection, load]";
+        let (list, note) = match self.value {
+            DeValue::Table(_) => {
+                let node = self.table(expected)?;
+                let list = node.required("value", expected)?;
+                (list, Some(node.note(Dimension::FORCE)?))
+            }
+            _ => (self.clone(), None),
+        };
+        let read = |item: &Value<'_>, dimension| match note {
+            Some(_) => item.plain(dimension),
+            None => item.quantity(dimension),
+        };
+        let mut rows = Vec::new();
+        for row in list.items(expected)? {
+            let [deflection, load] = &row.items("a row [deflection, load]")?[..] else {
+                return Err(row.wrong("a row [deflection, load]"));
+            };
+            rows.push((read(deflection, Dimension::LENGTH)?, read(load, Dimension::FORCE)?));
+        }
+        if let Some(note) = note {
+            let loads = rows.iter().map(|row| row.1).collect();
+            let factor = self.factor(Dimension::FORCE, note, loads)?;
+            rows.iter_mut().for_each(|row| row.1 *= factor);
+        }
+        Ok(rows)
     }
 
     /// One quantity for all three directions, or three.
@@ -152,6 +206,16 @@ impl Value<'_> {
             }
         }
         Ok(tensor)
+    }
+
+    /// A whole number that is at least 1 and stands in no register: how many there are of a part.
+    pub(super) fn pieces(&self) -> Result<u32> {
+        let expected = "a whole number of at least 1";
+        let DeValue::Integer(number) = self.value else { return Err(self.wrong(expected)) };
+        match number.to_string().parse() {
+            Ok(pieces) if pieces > 0 => Ok(pieces),
+            _ => Err(self.wrong(expected)),
+        }
     }
 
     /// A whole number that is at least `least`, entered in the register.
@@ -268,6 +332,7 @@ impl Value<'_> {
             high,
             source: note.source,
             assumed: note.assumed,
+            confirm: note.confirm,
             default: None,
             informational,
             scales,
@@ -294,8 +359,9 @@ impl Node<'_> {
         let source = self.optional_text("source")?;
         let says_so = source.as_deref().is_some_and(|s| s.eq_ignore_ascii_case("assumed"));
         let assumed = self.boolean_or("assumed", says_so)?;
+        let confirm = self.optional_text("confirm")?;
         self.finish()?;
-        Ok(Note { band, source, assumed })
+        Ok(Note { band, source, assumed, confirm })
     }
 }
 

@@ -22,6 +22,8 @@ pub struct Input {
     pub source: Option<String>,
     /// True if the file says that it is assumed.
     pub assumed: bool,
+    /// Who can confirm it.
+    pub confirm: Option<String>,
     /// Why a value stands here that the file does not give; `None` if the file gives it.
     pub default: Option<String>,
     /// True if it is only reported and changes no result.

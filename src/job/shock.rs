@@ -1,4 +1,4 @@
-//! `[[shock]]`: force pulses on the machine.
+//! `[[shock]]`: pulses of a force or of a moment on the machine.
 
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
@@ -9,22 +9,38 @@ use super::node::{Node, Value};
 use super::point::at;
 use crate::error::Result;
 use crate::excitation::Pulse;
-use crate::installation::{self, Case, Point, unit_vector};
+use crate::installation::{self, Case, Point, Wrench, unit_vector};
 use crate::units::Dimension;
 
-/// A force pulse on the machine.
+/// A pulse of a force or of a moment on the machine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Shock {
     /// Name.
     pub name: String,
-    /// Force over time, N.
+    /// Force over time, N; or moment, N m.
     pub pulse: Pulse,
-    /// Unit vector of the force.
+    /// Unit vector of the force; or of the moment, right-handed.
     pub direction: Vector3<f64>,
-    /// Where the force acts, m; `None`: at the center of mass.
+    /// True if the pulse is that of a moment.
+    pub moment: bool,
+    /// Where a force acts, m; `None`: at the center of mass. A moment acts on the whole machine.
     pub at: Option<Vector3<f64>>,
     /// Load case of the machine; `None`: as it runs.
     pub case: Option<String>,
+}
+
+impl Shock {
+    /// The unit force or moment that the pulse is the size of.
+    ///
+    /// # Errors
+    /// Those of [`Wrench::new`].
+    pub fn unit(&self) -> Result<Wrench> {
+        let zero = Vector3::zeros();
+        match self.moment {
+            true => Wrench::new(zero, self.direction, None),
+            false => Wrench::new(self.direction, zero, self.at),
+        }
+    }
 }
 
 const PULSES: [&str; 8] = [
@@ -38,30 +54,49 @@ const PULSES: [&str; 8] = [
     "exponential_decay",
 ];
 
-pub(super) fn shocks(root: &Node<'_>, points: &[Point], cases: &[Case]) -> Result<Vec<Shock>> {
-    let mut names = Names::default();
+pub(super) fn shocks(
+    root: &Node<'_>,
+    points: &[Point],
+    cases: &[Case],
+    names: &mut Names,
+) -> Result<Vec<Shock>> {
     let mut shocks = Vec::new();
     for node in root.tables("shock")? {
         let name = node.text("name")?;
         names.add(&node, "name", &name)?;
-        let case = match node.optional("case") {
-            Some(v) => {
-                Some(find(&v, "case", cases.iter().map(|c| (c.name.as_str(), c.name.clone())))?)
-            }
-            None => None,
+        let case = case(&node, cases)?;
+        let moment = node.optional("moment");
+        if let Some(axis) = moment.as_ref().filter(|_| node.has("direction")) {
+            let problem = "give either direction (of a force) or moment (its axis), not both";
+            return Err(axis.error(problem));
+        }
+        let peak = if moment.is_some() { Dimension::MOMENT } else { Dimension::FORCE };
+        // The pulse first: "duration" is no slip of a missing "direction".
+        let (pulse, at) = (pulse(&node, peak)?, at(&node, points)?);
+        let direction = match &moment {
+            Some(axis) => direction(axis)?,
+            None => direction(&node.required("direction", DIRECTIONS)?)?,
         };
-        let what = "\"x\", \"-x\", \"y\", \"-y\", \"z\", \"-z\" or a unit vector";
-        let direction = direction(&node.required("direction", what)?, what)?;
-        let (pulse, at) = (pulse(&node)?, at(&node, points)?);
+        let moment = moment.is_some();
+        if moment && at.is_some() {
+            return Err(node.error("at", "a moment acts on the whole machine; leave it out"));
+        }
         node.finish()?;
-        shocks.push(Shock { name, pulse, direction, at, case });
+        shocks.push(Shock { name, pulse, direction, moment, at, case });
     }
     Ok(shocks)
 }
 
-fn pulse(node: &Node<'_>) -> Result<Pulse> {
+/// Key `case`: a load case by name; `None` if not given.
+pub(super) fn case(node: &Node<'_>, cases: &[Case]) -> Result<Option<String>> {
+    let Some(value) = node.optional("case") else { return Ok(None) };
+    let named = cases.iter().map(|c| (c.name.as_str(), c.name.clone()));
+    find(&value, "case", named).map(Some)
+}
+
+fn pulse(node: &Node<'_>, peak: Dimension) -> Result<Pulse> {
     let shape = node.choice("pulse", &PULSES)?;
-    let peak = node.quantity("peak", Dimension::FORCE)?;
+    let peak = node.quantity("peak", peak)?;
     let time = |key| node.quantity(key, Dimension::TIME);
     match shape {
         "half_sine" => Pulse::half_sine(peak, time("duration")?),
@@ -76,8 +111,12 @@ fn pulse(node: &Node<'_>) -> Result<Pulse> {
     .map_err(|e| node.blame(e))
 }
 
+/// What a direction may be.
+pub(super) const DIRECTIONS: &str = "\"x\", \"-x\", \"y\", \"-y\", \"z\", \"-z\" or a unit vector";
+
 /// A signed axis or a unit vector; a vector of another length is refused, never normalized.
-fn direction(value: &Value<'_>, what: &str) -> Result<Vector3<f64>> {
+pub(super) fn direction(value: &Value<'_>) -> Result<Vector3<f64>> {
+    let what = DIRECTIONS;
     let vector = match value.value {
         DeValue::String(text) => {
             return installation::direction("direction", text).map_err(|_| value.wrong(what));

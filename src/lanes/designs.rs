@@ -62,7 +62,8 @@ impl Designs<'_> {
         let nothing = |a: &[f64], e: usize| {
             a.is_empty()
                 || (a.len() == ENTRIES && a[e] == 0.0)
-                || (a.len() > ENTRIES && a[e * self.count..(e + 1) * self.count].iter().all(|x| *x == 0.0))
+                || (a.len() > ENTRIES
+                    && a[e * self.count..(e + 1) * self.count].iter().all(|x| *x == 0.0))
         };
         let zeros = [(1, 0), (2, 0), (2, 1), (3, 0), (4, 1), (5, 2)];
         let all = [self.m, self.k, self.h, self.c];
@@ -266,7 +267,8 @@ mod tests {
         for i in 0..6 {
             k[place(i, i)] = 900.0 + 100.0 * i as f64;
         }
-        for (i, j, value) in [(3, 1, 90.0), (3, 2, 40.0), (4, 0, -80.0), (4, 2, 30.0), (5, 1, 20.0)] {
+        for (i, j, value) in [(3, 1, 90.0), (3, 2, 40.0), (4, 0, -80.0), (4, 2, 30.0), (5, 1, 20.0)]
+        {
             k[place(i, j)] = value;
         }
         (m, k)

@@ -179,7 +179,10 @@ mod tests {
     #[test]
     fn a_name_that_is_not_known_and_a_set_that_is_not_there_are_refused() {
         let message = Isa::named("sse9").unwrap_err().to_string();
-        assert!(message.starts_with("UNDERFOOT_ISA = \"sse9\": must be baseline, avx2"), "{message}");
+        assert!(
+            message.starts_with("UNDERFOOT_ISA = \"sse9\": must be baseline, avx2"),
+            "{message}"
+        );
         let missing = Isa::ALL.into_iter().find(|isa| !isa.is_supported());
         let missing = missing.expect("no processor has both AVX and NEON");
         let message = Isa::named(missing.name()).unwrap_err().to_string();

@@ -127,9 +127,8 @@ impl Block {
         };
         let found = scalar(&full(&self.m), &full(&self.k));
         let solved = found.is_some();
-        let (square, shape) = found.unwrap_or_else(|| {
-            (vec![f64::NAN; n], DMatrix::from_element(n, n, f64::NAN))
-        });
+        let (square, shape) =
+            found.unwrap_or_else(|| (vec![f64::NAN; n], DMatrix::from_element(n, n, f64::NAN)));
         for mode in 0..n {
             self.square[mode].0[lane] = square[mode];
             for i in 0..n {
@@ -165,7 +164,8 @@ pub fn solve(isa: Isa, n: usize, designs: usize, m: &[f64], k: &[f64]) -> Modes 
         }
         out.take(&mut block, isa, first, past);
         for mode in 0..n {
-            block.square[mode].store(&mut out.square[mode * designs + first..mode * designs + past]);
+            block.square[mode]
+                .store(&mut out.square[mode * designs + first..mode * designs + past]);
         }
         for e in 0..n * n {
             block.shape[e].store(&mut out.shape[e * designs + first..e * designs + past]);
@@ -257,11 +257,8 @@ fn reduce<const FUSED: bool>(
                 sum = sum.minus::<FUSED>(l[place(i, p)], l[place(j, p)]);
             }
             // A pivot that is not positive leaves no number behind, which the residual shows.
-            l[place(i, j)] = if i == j {
-                Lane::splat(1.0) / sum.sqrt()
-            } else {
-                sum * l[place(j, j)]
-            };
+            l[place(i, j)] =
+                if i == j { Lane::splat(1.0) / sum.sqrt() } else { sum * l[place(j, j)] };
         }
     }
     // B = L^-1 K, row by row.
@@ -299,24 +296,18 @@ fn sweep_of_six<const FUSED: bool>(a: &mut [Lane; 36], v: &mut [Lane; 36]) -> La
             $(rest = rest.max(rotate::<FUSED>(6, $p, $q, a, v));)+
         };
     }
-    turn!((0, 5) (1, 4) (2, 3));
-    turn!((0, 4) (3, 5) (1, 2));
-    turn!((0, 3) (2, 4) (1, 5));
-    turn!((0, 2) (1, 3) (4, 5));
-    turn!((0, 1) (2, 5) (3, 4));
+    turn!((0, 5)(1, 4)(2, 3));
+    turn!((0, 4)(3, 5)(1, 2));
+    turn!((0, 3)(2, 4)(1, 5));
+    turn!((0, 2)(1, 3)(4, 5));
+    turn!((0, 1)(2, 5)(3, 4));
     rest
 }
 
 /// Turns degrees of freedom p < q so that a_pq = 0. V is kept by rows: row p is the vector of A's
 /// column p. Gives a_pq^2 / (a_pp a_qq) as it was found.
 #[inline(always)]
-fn rotate<const FUSED: bool>(
-    n: usize,
-    p: usize,
-    q: usize,
-    a: &mut [Lane],
-    v: &mut [Lane],
-) -> Lane {
+fn rotate<const FUSED: bool>(n: usize, p: usize, q: usize, a: &mut [Lane], v: &mut [Lane]) -> Lane {
     let (app, aqq, apq) = (a[p * n + p], a[q * n + q], a[p * n + q]);
     let size = (app * aqq).abs().max(Lane::splat(f64::MIN_POSITIVE));
     let relative = apq * apq / size;
@@ -555,9 +546,7 @@ mod tests {
         for n in [1, 2, 3, 5, 8, 18] {
             let m = mass(n);
             let pairs = (0..n).flat_map(|i| (0..=i).map(move |j| (i, j)));
-            let k: Vec<f64> = pairs
-                .map(|(i, j)| [2e3, -1e3, 0.0][(i - j).min(2)])
-                .collect();
+            let k: Vec<f64> = pairs.map(|(i, j)| [2e3, -1e3, 0.0][(i - j).min(2)]).collect();
             let full = |a: &[f64]| DMatrix::from_fn(n, n, |i, j| a[place(i.max(j), i.min(j))]);
             let (square, shape) = scalar(&full(&m), &full(&k)).unwrap();
             for isa in supported() {

@@ -14,8 +14,8 @@
 //! Source: textbook, e.g. R. J. Guyan, AIAA Journal 3 (1965), p. 380, on condensation, here exact
 //! because it is done anew at each frequency (from memory).
 
-use num_complex::Complex64;
 use nalgebra::DMatrix;
+use num_complex::Complex64;
 
 use super::coefficients::{At, Check, Coefficients, gather};
 use super::frequency::{PIVOT, above, apply, holds};
@@ -76,11 +76,7 @@ pub(super) struct Factors {
 impl Factors {
     #[inline(always)]
     pub fn new<const FUSED: bool>(z: &Entries) -> Self {
-        let t = [
-            z.t[0].inverse::<FUSED>(),
-            z.t[1].inverse::<FUSED>(),
-            z.t[2].inverse::<FUSED>(),
-        ];
+        let t = [z.t[0].inverse::<FUSED>(), z.t[1].inverse::<FUSED>(), z.t[2].inverse::<FUSED>()];
         let g = &z.g;
         let f = [
             [g[0][0].times::<FUSED>(t[1]), g[0][1].times::<FUSED>(t[2])],
@@ -181,8 +177,7 @@ impl Factors {
             let [(a, fa), (b, fb)] = pairs[i];
             for j in 0..=i {
                 let own = if i == j { t[i] } else { Complex::ZERO };
-                let value =
-                    own.minus::<FUSED>(fa, x[3 + a][j]).minus::<FUSED>(fb, x[3 + b][j]);
+                let value = own.minus::<FUSED>(fa, x[3 + a][j]).minus::<FUSED>(fb, x[3 + b][j]);
                 (x[i][j], x[j][i]) = (value, value);
             }
         }
@@ -225,8 +220,7 @@ fn block<const FUSED: bool>(
         }
         let vertical = load[2] == Complex64::ONE
             && load.iter().enumerate().all(|(i, f)| i == 2 || *f == Complex64::ZERO);
-        let found =
-            if vertical { factors.vertical::<FUSED>() } else { factors.solve::<FUSED>(&f) };
+        let found = if vertical { factors.vertical::<FUSED>() } else { factors.solve::<FUSED>(&f) };
         let holds = holds::<FUSED>(check, at, check.load[column], &found);
         for lane in 0..WIDTH {
             trusted[lane] &= holds[lane];

@@ -277,8 +277,8 @@ impl Dynamic {
                     .map(|_| ())
             }
             Self::Shifted(l) => {
-                let wlf = super::Wlf::new(l.wlf.c1, l.wlf.c2, l.wlf.reference)?;
-                TemperatureShift::new(l.law.checked()?, wlf, l.temperature).map(|_| ())
+                let wlf = super::Wlf::new(l.wlf.c1, l.wlf.c2, l.wlf.reference_celsius)?;
+                TemperatureShift::new(l.law.checked()?, wlf, l.temperature_celsius).map(|_| ())
             }
             Self::Reduced(l) => AmplitudeReduction::new(
                 l.law.checked()?,

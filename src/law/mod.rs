@@ -9,8 +9,12 @@
 mod complex;
 mod constant;
 mod coordinates;
+mod curve;
+mod curved;
 mod dynamic;
+mod fit;
 mod fractional;
+mod gap;
 mod kraus;
 mod maxwell;
 mod passive;
@@ -23,8 +27,12 @@ mod zener;
 pub use complex::ComplexStiffness;
 pub use constant::Constant;
 pub use coordinates::PerCoordinate;
+pub use curve::{Compression, Curve, Table};
+pub use curved::{Curved, Outside};
 pub use dynamic::Dynamic;
+pub use fit::{MaxwellFit, maxwell_fit};
 pub use fractional::FractionalZener;
+pub use gap::{Contact, Gap};
 pub use kraus::AmplitudeReduction;
 pub use maxwell::{Maxwell, MaxwellTerm};
 pub use realization::{Branch, Realization};
@@ -33,7 +41,7 @@ pub use viscous::Viscous;
 pub use wlf::{TemperatureShift, Wlf};
 pub use zener::Zener;
 
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
 
 /// Dynamic stiffness of an element, port coordinates uncoupled or coupled.
@@ -43,38 +51,75 @@ pub enum Law {
     Constant(Constant),
     /// A law for each port coordinate, some of which depend on frequency.
     PerCoordinate(PerCoordinate),
+    /// A load-deflection curve along one axis.
+    Curve(Curved),
+    /// A stop behind a gap.
+    Gap(Gap),
 }
 
 impl Law {
-    /// The part that does not depend on frequency.
-    fn constant(&self) -> &Constant {
+    /// Number of port coordinates r.
+    pub fn rank(&self) -> usize {
         match self {
-            Self::Constant(law) => law,
-            Self::PerCoordinate(law) => &law.constant,
+            Self::Constant(law) => law.stiffness.len(),
+            Self::PerCoordinate(law) => law.constant.stiffness.len(),
+            Self::Curve(law) => law.base.constant.stiffness.len(),
+            Self::Gap(law) => law.rank,
         }
     }
 
-    /// Number of port coordinates r.
-    pub fn rank(&self) -> usize {
-        self.constant().stiffness.len()
-    }
-
-    /// Stiffness under a load that stays, r x r, N/m (N m/rad for rotations).
+    /// Stiffness under a load that stays, r x r, N/m (N m/rad for rotations); of a curved law at
+    /// its working point.
     pub fn static_stiffness(&self) -> DMatrix<f64> {
-        self.constant().static_matrix()
+        match self {
+            Self::Constant(law) => law.static_matrix(),
+            Self::PerCoordinate(law) => law.constant.static_matrix(),
+            Self::Curve(law) => law.stiffness(law.working),
+            Self::Gap(law) => law.stiffness_in(law.contact),
+        }
     }
 
     /// Small-motion stiffness k, hysteretic stiffness h = eta k and viscous damping c, each r x r:
     /// D(omega) = k + j h + j omega c for omega > 0, besides the [`Self::dynamic`] parts.
     pub fn linear(&self) -> (DMatrix<f64>, DMatrix<f64>, DMatrix<f64>) {
-        self.constant().matrices()
+        match self {
+            Self::Constant(law) => law.matrices(),
+            Self::PerCoordinate(law) => law.constant.matrices(),
+            Self::Curve(law) => law.matrices(),
+            Self::Gap(law) => law.matrices(),
+        }
     }
 
     /// The parts that depend on frequency: r x q port p and law d of each, D = ... + p d(omega) p'.
     pub fn dynamic(&self) -> Vec<(DMatrix<f64>, Dynamic)> {
         match self {
-            Self::Constant(_) => Vec::new(),
+            Self::Constant(_) | Self::Gap(_) => Vec::new(),
             Self::PerCoordinate(law) => law.terms(),
+            Self::Curve(law) => law.terms(),
+        }
+    }
+
+    /// True if the static stiffness does not depend on the load.
+    pub fn is_linear(&self) -> bool {
+        !matches!(self, Self::Curve(_) | Self::Gap(_))
+    }
+
+    /// Static force on the far side for a port motion e from the unloaded state, N (N m).
+    pub fn static_force(&self, e: &DVector<f64>) -> DVector<f64> {
+        match self {
+            Self::Curve(law) => law.force(e),
+            Self::Gap(law) => law.force(e),
+            linear => linear.static_stiffness() * e,
+        }
+    }
+
+    /// The law with its working point at the port motion e.
+    #[must_use]
+    pub fn at(&self, e: &DVector<f64>) -> Self {
+        match self {
+            Self::Curve(law) => Self::Curve(Curved { working: -e[law.axis], ..law.clone() }),
+            Self::Gap(law) => Self::Gap(Gap { contact: law.contact_at(e[0]), ..law.clone() }),
+            linear => linear.clone(),
         }
     }
 }

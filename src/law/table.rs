@@ -121,9 +121,12 @@ impl TabulatedStiffness {
     /// D at omega (rad/s); not a number outside the rows.
     pub(super) fn at(&self, omega: f64) -> Complex64 {
         let [low, high] = self.range();
-        if !(low..=high).contains(&omega) {
+        // The rounding of Hz to rad/s and back does not leave a table.
+        let slack = 1e-13 * high;
+        if !(low - slack..=high + slack).contains(&omega) {
             return Complex64::new(f64::NAN, f64::NAN);
         }
+        let omega = omega.clamp(low, high);
         let last = self.frequency.len() - 1;
         let i = self.frequency.partition_point(|f| f * TAU <= omega).clamp(1, last) - 1;
         let (a, b) = (self.x(self.frequency[i]), self.x(self.frequency[i + 1]));

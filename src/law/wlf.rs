@@ -22,7 +22,7 @@ pub struct Wlf {
     /// c2, K.
     pub c2: f64,
     /// Temperature T0 at which the law holds as it stands, degrees Celsius.
-    pub reference: f64,
+    pub reference_celsius: f64,
 }
 
 impl Wlf {
@@ -30,24 +30,28 @@ impl Wlf {
     ///
     /// # Errors
     /// [`Error::Invalid`] for c1 or c2 that are not positive or a reference that is not finite.
-    pub fn new(c1: f64, c2: f64, reference: f64) -> Result<Self> {
+    pub fn new(c1: f64, c2: f64, reference_celsius: f64) -> Result<Self> {
         positive("c1", c1, "")?;
         positive("c2", c2, "K")?;
-        finite("reference", reference, "C")?;
-        Ok(Self { c1, c2, reference })
+        finite("reference_celsius", reference_celsius, "C")?;
+        Ok(Self { c1, c2, reference_celsius })
     }
 
     /// Shift factor aT at a temperature (degrees Celsius), above 1 when colder.
     ///
     /// # Errors
     /// [`Error::Invalid`] at or below T0 - c2, where the formula ends.
-    pub fn shift(&self, temperature: f64) -> Result<f64> {
-        let above = finite("temperature", temperature, "C")? - self.reference;
+    pub fn shift(&self, temperature_celsius: f64) -> Result<f64> {
+        let above =
+            finite("temperature_celsius", temperature_celsius, "C")? - self.reference_celsius;
         if above <= -self.c2 {
             return Err(Error::invalid(
-                "temperature",
-                format!("{temperature} C"),
-                format!("must be above {} C, reference - c2", self.reference - self.c2),
+                "temperature_celsius",
+                format!("{temperature_celsius} C"),
+                format!(
+                    "must be above {} C, reference_celsius - c2",
+                    self.reference_celsius - self.c2
+                ),
                 "give a temperature at which the compound is rubber, not glass",
             ));
         }
@@ -56,10 +60,10 @@ impl Wlf {
             return Ok(shift);
         }
         Err(Error::invalid(
-            "temperature",
-            format!("{temperature} C"),
+            "temperature_celsius",
+            format!("{temperature_celsius} C"),
             "its shift factor must be finite",
-            "give a temperature further above reference - c2",
+            "give a temperature further above reference_celsius - c2",
         ))
     }
 
@@ -68,10 +72,10 @@ impl Wlf {
     ///
     /// # Errors
     /// As [`Wlf::shift`].
-    pub fn with_reference(&self, reference: f64) -> Result<Self> {
-        self.shift(reference)?;
-        let c2 = self.c2 + reference - self.reference;
-        Self::new(self.c1 * self.c2 / c2, c2, reference)
+    pub fn with_reference(&self, reference_celsius: f64) -> Result<Self> {
+        self.shift(reference_celsius)?;
+        let c2 = self.c2 + reference_celsius - self.reference_celsius;
+        Self::new(self.c1 * self.c2 / c2, c2, reference_celsius)
     }
 }
 
@@ -83,7 +87,7 @@ pub struct TemperatureShift {
     /// How the compound shifts.
     pub wlf: Wlf,
     /// Temperature of the mount, degrees Celsius.
-    pub temperature: f64,
+    pub temperature_celsius: f64,
 }
 
 impl TemperatureShift {
@@ -91,14 +95,14 @@ impl TemperatureShift {
     ///
     /// # Errors
     /// As [`Wlf::shift`].
-    pub fn new(law: Dynamic, wlf: Wlf, temperature: f64) -> Result<Self> {
-        wlf.shift(temperature)?;
-        Ok(Self { law: Box::new(law), wlf, temperature })
+    pub fn new(law: Dynamic, wlf: Wlf, temperature_celsius: f64) -> Result<Self> {
+        wlf.shift(temperature_celsius)?;
+        Ok(Self { law: Box::new(law), wlf, temperature_celsius })
     }
 
     /// Shift factor aT; not a number where the formula ends.
     pub fn factor(&self) -> f64 {
-        self.wlf.shift(self.temperature).unwrap_or(f64::NAN)
+        self.wlf.shift(self.temperature_celsius).unwrap_or(f64::NAN)
     }
 
     pub(super) fn at(&self, s: Complex64) -> Complex64 {

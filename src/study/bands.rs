@@ -11,6 +11,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::asks::{Ask, ranked};
 use super::figures::{Plain, figures};
 use super::results::Results;
 use super::verdicts::{Asked, checks};
@@ -45,7 +46,7 @@ pub struct Figure {
 
 /// One input at its two ends.
 struct Ends {
-    label: String,
+    input: Input,
     figures: [Vec<Plain>; 2],
     checks: [Vec<Asked>; 2],
 }
@@ -114,7 +115,7 @@ impl Bands {
             ends: self
                 .ends
                 .iter()
-                .map(|e| (&*e.label, e.figures[0][i].value, e.figures[1][i].value))
+                .map(|e| (&*e.input.label, e.figures[0][i].value, e.figures[1][i].value))
                 .collect(),
         };
         if let Some(change) = self.floor_under(plain.mount) {
@@ -144,7 +145,9 @@ impl Bands {
             ends: self
                 .ends
                 .iter()
-                .map(|e| (&*e.label, e.checks[0][i].check.demand, e.checks[1][i].check.demand))
+                .map(|e| {
+                    (&*e.input.label, e.checks[0][i].check.demand, e.checks[1][i].check.demand)
+                })
                 .collect(),
         };
         if let Some(change) = self.floor_under(asked.mount) {
@@ -155,6 +158,13 @@ impl Bands {
         let Some((strongest, ..)) = ranked.first() else { return Ok(check.clone()) };
         let condition = format!("{strongest}{CONFIRMED} (its band moves this most)");
         check.clone().with_band(check.demand - down, check.demand + up, condition)
+    }
+
+    /// Assumed inputs, those first that move a verdict most.
+    pub fn asks(&self) -> Vec<Ask> {
+        let assumed = self.ends.iter().filter(|e| e.input.assumed || e.input.default.is_some());
+        let ends = |e: &Ends| Ask::of(&e.input, &self.checks, [&e.checks[0], &e.checks[1]]);
+        ranked(assumed.map(ends).collect())
     }
 
     /// What the uneven floor does to the load of a mount, N.
@@ -171,7 +181,7 @@ fn ends(job: &Job, input: &Input) -> Result<Ends> {
         Ok((figures(&results), checks(&job, &results)?))
     };
     let (low, high) = (at(input.low)?, at(input.high)?);
-    Ok(Ends { label: input.label.clone(), figures: [low.0, high.0], checks: [low.1, high.1] })
+    Ok(Ends { input: input.clone(), figures: [low.0, high.0], checks: [low.1, high.1] })
 }
 
 /// Says at which end of which band the computation failed.

@@ -1,6 +1,7 @@
 //! The figures that a reader looks for, one list for every set of inputs.
 
 use super::results::{Results, ShockResult};
+use crate::analysis::statics::STOP;
 use crate::units::Dimension;
 
 /// A figure before its band: what it is, its value in SI, and what kind of quantity it is.
@@ -29,6 +30,9 @@ pub const SHOCK: &str = "shock";
 /// See [`STATIC`].
 pub const STEADY: &str = "steady load";
 
+/// See [`STATIC`].
+pub const BRIDGED: &str = "short circuit left in";
+
 /// A force below this part of the largest is rounding.
 const ROUNDING: f64 = 1e-10;
 
@@ -36,10 +40,13 @@ const ROUNDING: f64 = 1e-10;
 pub fn figures(results: &Results) -> Vec<Plain> {
     let mut all = Vec::new();
     statics(results, &mut all);
+    levels(results, &mut all);
+    beside(results, &mut all);
     modes(results, &mut all);
     transfer(results, &mut all);
     results.shocks.iter().for_each(|s| shock(s, &mut all));
     steady(results, &mut all);
+    bridged(results, &mut all);
     all
 }
 
@@ -66,6 +73,41 @@ fn statics(results: &Results, all: &mut Vec<Plain>) {
         let worst = results.cases.iter().map(|c| c.stability[i].amplification);
         let name = format!("amplification of tilt about {axis} by gravity");
         all.push(plain(STATIC, name, worst.fold(f64::MIN, f64::max), Dimension::RATIO));
+    }
+}
+
+/// Bridges and stops: greatest force, and least way of a stop until it touches.
+fn beside(results: &Results, all: &mut Vec<Plain>) {
+    let Some(first) = results.cases.first() else { return };
+    for (i, part) in first.statics.beside.iter().enumerate() {
+        let each = || results.cases.iter().filter_map(|case| case.statics.beside.get(i));
+        let name = |what: &str| format!("{what} of {}", part.name);
+        let force = each().map(|part| part.force.norm()).fold(0.0, f64::max);
+        all.push(plain(STATIC, name("greatest static force"), force, Dimension::FORCE));
+        if part.kind != STOP {
+            continue;
+        }
+        let way = each().map(|part| part.way_to_go).fold(f64::MAX, f64::min);
+        all.push(plain(STATIC, name("least way to go"), way, Dimension::LENGTH));
+        if part.way_back.is_some() {
+            let back = each().filter_map(|part| part.way_back).fold(f64::MAX, f64::min);
+            all.push(plain(STATIC, name("least way back"), back, Dimension::LENGTH));
+        }
+    }
+}
+
+fn levels(results: &Results, all: &mut Vec<Plain>) {
+    for step in &results.rail_steps {
+        let name = format!("rail step of {}, {}", step.point, step.to);
+        all.push(plain(STATIC, name, step.rise, Dimension::LENGTH));
+    }
+    if results.cases.len() > 1 {
+        for rise in &results.rises {
+            for (what, end) in [("rise", &rise.up), ("sinking", &rise.down)] {
+                let name = format!("greatest {what} of {}", rise.point);
+                all.push(plain(STATIC, name, end.value, Dimension::LENGTH));
+            }
+        }
     }
 }
 
@@ -134,6 +176,24 @@ fn steady(results: &Results, all: &mut Vec<Plain>) {
         for (i, axis) in ["x", "y", "z"].iter().enumerate() {
             let name = format!("{}: peak force along {axis} on the floor", harmonic.name);
             all.push(plain(STEADY, name, wrench[[0, i]].norm(), Dimension::FORCE));
+        }
+    }
+}
+
+fn bridged(results: &Results, all: &mut Vec<Plain>) {
+    for found in &results.what_if_bridged {
+        let name = |what: String| format!("{}: {what}", found.bridge);
+        let pairs = found.mode_frequency_before.iter().zip(&found.mode_frequency_after);
+        for (i, (before, after)) in pairs.enumerate() {
+            let rise = name(format!("frequency of mode {} with it, over that without", i + 1));
+            all.push(plain(BRIDGED, rise, after / before, Dimension::RATIO));
+        }
+        for (i, f) in found.frequency.iter().enumerate() {
+            let force =
+                |which| name(format!("vertical force on the floor per unit at {f} Hz, {which} it"));
+            let (before, after) = (found.floor_force_before[i], found.floor_force_after[i]);
+            all.push(plain(BRIDGED, force("without"), before, Dimension::RATIO));
+            all.push(plain(BRIDGED, force("with"), after, Dimension::RATIO));
         }
     }
 }

@@ -10,14 +10,22 @@
 //! Limits: effects of two inputs together are not seen; a band is the range the user stated, not a
 //! probability.
 
+mod asks;
 mod bands;
+mod conditions;
+mod confirm;
 mod figures;
+mod levels;
+mod limits_at_rest;
+mod limits_in_motion;
 pub mod rank;
 mod results;
+mod standing;
 mod summary;
 mod text;
 mod verdicts;
 
+pub use asks::Ask;
 pub use bands::Figure;
 pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
@@ -50,6 +58,8 @@ pub struct Study {
     pub figures: Vec<Figure>,
     /// Checks with their bands and verdicts.
     pub checks: Vec<Check>,
+    /// Assumed inputs to ask the client for, the most decisive first.
+    pub asks: Vec<Ask>,
     /// The verdict of all checks together; `None` if the job sets nothing to check.
     pub overall: Option<Overall>,
     /// What to know before trusting the numbers.
@@ -73,6 +83,7 @@ impl Study {
             limits: job.limits.clone(),
             floor_unevenness: job.floor_unevenness,
             figures: bands.figures(),
+            asks: bands.asks(),
             overall: overall(&checks),
             checks,
             warnings: results.warnings(job),

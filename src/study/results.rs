@@ -1,18 +1,23 @@
 //! Everything a job asks for, computed once for one set of inputs.
 
-use nalgebra::Vector3;
+use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::levels::levels;
 use crate::analysis::statics::{
-    Envelope, Stability, Statics, StaticsOptions, Unevenness, envelope, stability, statics,
-    unevenness,
+    Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
+    stability, statics, unevenness, working_point,
 };
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
-use crate::analysis::{Modes, Response, Transmissibility, modes, response, transmissibility};
+use crate::analysis::{
+    Modes, Response, Transmissibility, WhatIfBridged, modes, response, transmissibility,
+    what_if_bridged,
+};
 use crate::error::Result;
-use crate::installation::{AS_IT_RUNS, Installation, Point, Wrench, port};
+use crate::installation::{AS_IT_RUNS, Installation, Point, port};
 use crate::job::{Harmonic, Job, Shock};
+use crate::system::System;
 
 /// Statics of one load case.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -70,7 +75,9 @@ pub struct HarmonicResult {
     pub name: String,
     /// Response at its frequency.
     pub response: Response,
-    /// Peak displacement of each named point along its largest axis, m.
+    /// Response to a load that rotates the other way round; `None` if it does not rotate.
+    pub reversed: Option<Response>,
+    /// Peak displacement of each named point along its largest axis, either way round, m.
     pub points: Vec<(String, f64)>,
 }
 
@@ -83,6 +90,10 @@ pub struct Results {
     pub envelope: Envelope,
     /// Extremes over the load cases with mounts that may pull, for the check of lift-off.
     pub bonded: Envelope,
+    /// Steps of the rails of a rolling bolster, by place of the bolster and rail point.
+    pub rail_steps: Vec<RailStep>,
+    /// Levels of each named point over the load cases, against the machine as it runs.
+    pub rises: Vec<Rise>,
     /// Influence of an uneven floor.
     pub unevenness: Unevenness,
     /// Modes of the machine as it runs.
@@ -95,6 +106,8 @@ pub struct Results {
     pub shocks: Vec<ShockResult>,
     /// Steady loads.
     pub harmonics: Vec<HarmonicResult>,
+    /// What each bridge that the job asks about would do, at the frequency of its section.
+    pub what_if_bridged: Vec<WhatIfBridged>,
 }
 
 impl Results {
@@ -126,13 +139,17 @@ impl Results {
         } else {
             envelope(&as_asked)?
         };
-        let linear = inst.system().linear();
+        let (rail_steps, rises) = levels(&cases, &inst.points, &job.steps)?;
+        let as_it_runs = working(job, inst, None)?;
+        let linear = as_it_runs.linear();
         let vertical =
             |f: f64| crate::analysis::vertical_transmissibility(&linear, &[f]).map(|t| t[0]);
         Ok(Self {
             envelope: envelope(&as_asked)?,
             bonded,
-            unevenness: unevenness(&inst.system())?,
+            rail_steps,
+            rises,
+            unevenness: unevenness(&as_it_runs)?,
             modes: modes(&linear)?,
             transmissibility: match &job.transmissibility {
                 Some(range) => Some(transmissibility(&linear, &range.frequencies(), None)?),
@@ -144,8 +161,9 @@ impl Results {
                 .as_ref()
                 .map(|limit| vertical(limit.frequency))
                 .transpose()?,
-            shocks: job.shocks.iter().map(|s| shock(inst, s, options)).collect::<Result<_>>()?,
-            harmonics: job.harmonics.iter().map(|h| harmonic(inst, h)).collect::<Result<_>>()?,
+            shocks: job.shocks.iter().map(|s| shock(job, s, options)).collect::<Result<_>>()?,
+            harmonics: job.harmonics.iter().map(|h| harmonic(job, h)).collect::<Result<_>>()?,
+            what_if_bridged: bridged(job)?,
             cases,
         })
     }
@@ -160,7 +178,14 @@ impl Results {
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
         let mut all: Vec<String> = Vec::new();
-        for warning in job.installation.warnings().into_iter().chain(statics).chain(shocks) {
+        for warning in job
+            .installation
+            .warnings()
+            .into_iter()
+            .chain(statics)
+            .chain(shocks)
+            .chain(job.cautions.iter().cloned())
+        {
             if !all.contains(&warning) {
                 all.push(warning);
             }
@@ -182,7 +207,7 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
                 name: name.to_owned(),
                 mass: body.mass(),
                 stability: stability(&system, &statics)?,
-                frequency: modes(&system.linear())?.frequency,
+                frequency: modes(&at(&system, &statics)?.linear())?.frequency,
                 center: *body.center(),
                 points: inst.points.iter().map(|p| (p.name.clone(), p.at)).collect(),
                 statics,
@@ -191,11 +216,29 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
         .collect()
 }
 
-fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
+/// The system at the working point of a load case of the job.
+fn working(job: &Job, inst: &Installation, case: Option<&str>) -> Result<System> {
+    let (body, loads) = inst.case(case)?;
+    working_point(inst.system_of(body), &inst.static_load(body, loads), &job.statics)
+}
+
+fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
+    let inst = &job.installation;
+    let Some(asked) = job.what_if.as_ref() else { return Ok(Vec::new()) };
+    let before = working(job, inst, None)?.linear();
+    let each = asked.bridges.iter().map(|bridge| {
+        let after = working(job, &inst.bridged(bridge)?, None)?.linear();
+        what_if_bridged(&bridge.name, [&before, &after], &[asked.frequency], asked.damping_ratio)
+    });
+    each.collect()
+}
+
+fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
+    let inst = &job.installation;
     let (body, _) = inst.case(asked.case.as_deref())?;
-    let linear = inst.system_of(body).linear();
-    let force = Wrench::new(asked.direction, Vector3::zeros(), asked.at)?.about(body.center());
-    let shock = transient::shock(&linear, &asked.pulse.segments(), &force, options)?;
+    let linear = working(job, inst, asked.case.as_deref())?.linear();
+    let load = asked.unit()?.about(body.center());
+    let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     let motion = &shock.transient;
     let mut points = Vec::new();
     for point in observed(inst, body.center()) {
@@ -223,18 +266,27 @@ fn shock(inst: &Installation, asked: &Shock, options: &ShockOptions) -> Result<S
     })
 }
 
-fn harmonic(inst: &Installation, asked: &Harmonic) -> Result<HarmonicResult> {
-    let load = asked.wrench.about(inst.body.center()).map(Complex64::from);
-    let linear = inst.system().linear();
-    let response = response(&linear, &[asked.frequency], load.as_slice())?;
+fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
+    let inst = &job.installation;
+    let linear = working(job, inst, None)?.linear();
+    let (load, other_way) = asked.loads(inst.body.center());
+    let to = |load: &DVector<Complex64>| response(&linear, &[asked.frequency], load.as_slice());
+    let (response, reversed) = (to(&load)?, other_way.as_ref().map(to).transpose()?);
     let points = observed(inst, inst.body.center())
         .map(|point| {
-            let moved = response.at(&point.at);
-            let largest = (0..3).map(|i| moved[[0, i]].norm()).fold(0.0, f64::max);
+            let ways = std::iter::once(&response).chain(&reversed);
+            let moved = ways.map(|r| peak_displacement(r, &point.at));
+            let largest = moved.flatten().fold(0.0, f64::max);
             (point.name, largest)
         })
         .collect();
-    Ok(HarmonicResult { name: asked.name.clone(), response, points })
+    Ok(HarmonicResult { name: asked.name.clone(), response, reversed, points })
+}
+
+/// Peak displacement of a point along x, y and z at the first frequency, m.
+pub(super) fn peak_displacement(response: &Response, at: &Vector3<f64>) -> [f64; 3] {
+    let moved = response.at(at);
+    [0, 1, 2].map(|i| moved[[0, i]].norm())
 }
 
 /// The named points, or the center of mass where there is none.

@@ -8,13 +8,14 @@ use std::fmt::Write as _;
 
 use super::Study;
 use super::bands::{CONFIRMED, Figure};
+use super::confirm::{assumptions, first_questions};
 use super::results::ShockResult;
+use super::standing::{cases, loads};
 use super::text::{brief, in_unit, range, reading_unit, show, table};
-use crate::analysis::statics::Extreme;
+use crate::analysis::statics::{Beside, Extreme};
 use crate::analysis::transient::TIME_MODEL;
 use crate::checks::{Check, Sense, Verdict};
 use crate::error::{Error, Result};
-use crate::job::Input;
 use crate::units::Dimension;
 
 const SCOPE: &str = "Floor: rigid. Transmissibility is that to a rigid floor; it claims no benefit \
@@ -29,9 +30,12 @@ concrete and steel belong to a licensed engineer.";
 pub fn summary(study: &Study) -> String {
     let mut text = String::new();
     head(study, &mut text);
+    first_questions(study, &mut text);
     verdicts(study, &mut text);
     figures(study, &mut text);
+    cases(study, &mut text);
     loads(study, &mut text);
+    beside(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
@@ -48,10 +52,13 @@ pub fn json(study: &Study) -> Result<String> {
         "limits": study.limits,
         "floor_unevenness": study.floor_unevenness,
         "figures": study.figures,
+        "asks": study.asks,
         "checks": study.checks,
         "overall": study.overall,
         "warnings": study.warnings,
         "cases": study.results.cases,
+        "rail_steps": study.results.rail_steps,
+        "rises": study.results.rises,
         "modes": study.results.modes,
         "unevenness": unevenness,
         "harmonics": study.results.harmonics,
@@ -115,7 +122,7 @@ fn verdicts(study: &Study, text: &mut String) {
 }
 
 /// OK, OK IF or NO, and the inputs that an OK IF asks to confirm.
-fn split(verdict: &Verdict) -> (&'static str, String) {
+pub(super) fn split(verdict: &Verdict) -> (&'static str, String) {
     match verdict {
         Verdict::Ok => ("OK", String::new()),
         Verdict::No => ("NO", String::new()),
@@ -135,7 +142,7 @@ fn limit(study: &Study, check: &Check) -> String {
 }
 
 /// Each kind of question once, at the place where it holds least; and all that do not hold.
-fn telling(checks: &[Check]) -> Vec<&Check> {
+pub(super) fn telling(checks: &[Check]) -> Vec<&Check> {
     let kind = |check: &Check| {
         let question = check.question.split(" of ").next().unwrap_or_default();
         format!("{question} {:?} {}", check.sense, check.capacity == 0.0)
@@ -167,27 +174,38 @@ fn room(check: &Check) -> f64 {
     }
 }
 
-fn loads(study: &Study, text: &mut String) {
-    text.push_str("## Static load of each mount\n\n");
+/// Stops and bridges, and what one left in would do.
+fn beside(study: &Study, text: &mut String) {
     let cases = &study.results.cases;
-    let mut header = vec!["mount"];
-    header.extend(cases.iter().map(|c| c.name.as_str()));
-    header.push("least ... greatest, with band");
-    let mut rows = Vec::new();
-    for (i, mount) in study.results.envelope.mount_names.iter().enumerate() {
-        let mut row = vec![mount.clone()];
-        row.extend(cases.iter().map(|c| show(study, c.statics.load[[i, 2]], Dimension::FORCE)));
-        let end = |which: &str| figure(study, &format!("{which} load of {mount}"));
-        if let (Some(least), Some(most)) = (end("least"), end("greatest")) {
-            row.push(range(study, [least.low, most.high], "N"));
-        }
-        rows.push(row);
+    let parts = cases.first().map_or(&[][..], |c| &c.statics.beside);
+    if !parts.is_empty() {
+        text.push_str("## Stops and short circuits\n\n");
+        let mut header = vec!["static force of"];
+        header.extend(cases.iter().map(|c| c.name.as_str()));
+        let row = |(i, part): (usize, &Beside)| {
+            let each = cases.iter().map(|case| match case.statics.beside.get(i) {
+                Some(part) if part.touches => show(study, part.force.norm(), Dimension::FORCE),
+                _ => "open".into(),
+            });
+            std::iter::once(format!("{} {}", part.kind, part.name)).chain(each).collect()
+        };
+        let rows: Vec<Vec<String>> = parts.iter().enumerate().map(row).collect();
+        table(text, &header, &rows);
     }
-    let mut masses = vec!["mass of the machine".to_owned()];
-    masses.extend(cases.iter().map(|c| show(study, c.mass, Dimension::MASS)));
-    masses.push(String::new());
-    rows.push(masses);
-    table(text, &header, &rows);
+    for found in &study.results.what_if_bridged {
+        let (Some(before), Some(after)) =
+            (found.floor_force_before.first(), found.floor_force_after.first())
+        else {
+            continue;
+        };
+        let f = show(study, found.frequency[0], Dimension::FREQUENCY);
+        let _ = writeln!(
+            text,
+            "{}, if left in: of a vertical force at the center of mass {:.3} reaches the floor at {f} \
+             in place of {:.3}.\n",
+            found.bridge, after, before
+        );
+    }
 }
 
 fn modes(study: &Study, text: &mut String) {
@@ -221,14 +239,19 @@ fn figures(study: &Study, text: &mut String) {
         figure(study, &format!("{which} load of {mount}")).map(|f| row(study, what, f))
     };
     let named = |name: &str, what: &str| figure(study, name).map(|f| row(study, what.into(), f));
+    let tilt = |axis: usize, what: &str| {
+        figure(study, what).map(|f| row(study, format!("{what} ({})", envelope.tilt[axis].case), f))
+    };
     let first = study.results.modes.description.first();
     let first = format!("first mode ({})", first.map_or("", String::as_str));
     let rows: Vec<_> = [
         far("least", &envelope.load_min, 1.0),
         far("greatest", &envelope.load_max, -1.0),
         named("greatest static deflection", "greatest static deflection"),
-        named("greatest tilt about x", "greatest tilt about x"),
-        named("greatest tilt about y", "greatest tilt about y"),
+        tilt(0, "greatest tilt about x"),
+        tilt(1, "greatest tilt about y"),
+        rail_step(study),
+        rise(study),
         named("frequency of mode 1", &first),
         named("vertical, greatest computed", "vertical transmissibility at resonance"),
     ]
@@ -241,6 +264,22 @@ fn figures(study: &Study, text: &mut String) {
     peaks(study, "shock", &shocks, &["down", "up", "along x", "along y"], text);
     let steady: Vec<_> = results.harmonics.iter().map(|h| (&*h.name, None)).collect();
     peaks(study, "steady load", &steady, &["along x", "along y", "along z"], text);
+}
+
+/// The greatest step of the rails.
+fn rail_step(study: &Study) -> Option<Vec<String>> {
+    let steps = study.results.rail_steps.iter();
+    let most = steps.max_by(|a, b| a.rise.abs().total_cmp(&b.rise.abs()))?;
+    let what = format!("greatest rail step ({}, {})", most.point, most.to);
+    figure(study, &format!("rail step of {}, {}", most.point, most.to)).map(|f| row(study, what, f))
+}
+
+/// The greatest rise of a named point, where one rises.
+fn rise(study: &Study) -> Option<Vec<String>> {
+    let rises = study.results.rises.iter().filter(|r| r.up.value > 0.0);
+    let most = rises.max_by(|a, b| a.up.value.total_cmp(&b.up.value))?;
+    let what = format!("greatest rise ({}, {})", most.point, most.up.case);
+    figure(study, &format!("greatest rise of {}", most.point)).map(|f| row(study, what, f))
 }
 
 fn row(study: &Study, what: String, figure: &Figure) -> Vec<String> {
@@ -306,57 +345,6 @@ fn cells(study: &Study, alike: &[Option<&Figure>], kind: Dimension) -> Vec<Strin
         .collect()
 }
 
-/// Inputs that somebody has to confirm; those on which a verdict hangs come first.
-fn assumptions(study: &Study, text: &mut String) {
-    text.push_str("## To confirm\n\n");
-    // A default of zero (no damping stated, not turned) is no guess about the machine, and
-    // standard gravity is none either.
-    let guessed =
-        |i: &Input| i.assumed || (i.default.is_some() && i.value != 0.0 && i.path != "gravity");
-    let mut open: Vec<(Vec<String>, &Input)> = study
-        .inputs
-        .iter()
-        .map(|input| (decided_by(study, input), input))
-        .filter(|(questions, input)| guessed(input) || !questions.is_empty())
-        .collect();
-    open.sort_by_key(|(questions, _)| questions.is_empty());
-    if open.is_empty() {
-        text.push_str("Nothing is assumed.\n\n");
-        return;
-    }
-    let rows: Vec<_> = open
-        .iter()
-        .map(|(questions, input)| {
-            let why = input.default.clone().or_else(|| input.source.clone()).unwrap_or_default();
-            // A list that moves together stands as a factor.
-            let unit = if input.scales.is_empty() { input.unit.as_str() } else { "" };
-            let band = match (input.low, input.high) {
-                (Some(low), Some(high)) => range(study, [low, high], unit),
-                _ => String::new(),
-            };
-            let value = match input.scales.is_empty() {
-                true => in_unit(study, input.value, unit),
-                false => format!("{} times as given", in_unit(study, input.value, unit)),
-            };
-            vec![input.label.clone(), value, band, why, questions.join("; ")]
-        })
-        .collect();
-    table(text, &["input", "value", "band", "source", "a verdict hangs on it"], &rows);
-}
-
-/// The questions whose OK hangs on the band of an input.
-fn decided_by(study: &Study, input: &Input) -> Vec<String> {
-    let hangs = |check: &&Check| match &check.verdict {
-        Verdict::OkIf(_) => split(&check.verdict).1 == input.label,
-        _ => false,
-    };
-    let mut questions: Vec<String> = Vec::new();
-    for check in telling(&study.checks).into_iter().filter(|c| input.is_banded() && hangs(c)) {
-        questions.push(check.question.clone());
-    }
-    questions
-}
-
 fn notes(study: &Study, text: &mut String) {
     text.push_str("## Notes\n\n");
     for warning in told_once(study) {
@@ -394,7 +382,7 @@ fn told_once(study: &Study) -> Vec<String> {
     told
 }
 
-fn figure<'a>(study: &'a Study, name: &str) -> Option<&'a Figure> {
+pub(super) fn figure<'a>(study: &'a Study, name: &str) -> Option<&'a Figure> {
     study.figures.iter().find(|f| f.name == name)
 }
 

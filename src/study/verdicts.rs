@@ -1,16 +1,19 @@
 //! The checks of a job: what its mounts and its user allow, against what was computed.
 
+use super::conditions::job_in;
 use super::results::{Results, ShockResult};
+use super::{limits_at_rest, limits_in_motion};
 use crate::analysis::statics::{Envelope, envelope};
 use crate::checks::{
-    AMPLIFICATION_LIMIT, Check, dynamic_contact, dynamic_load, load_range, rocking, stays_loaded,
-    tilt,
+    AMPLIFICATION_LIMIT, Check, Sense, dynamic_contact, dynamic_load, load_range, rocking,
+    stays_loaded, tilt,
 };
 use crate::error::Result;
 use crate::job::Job;
 use crate::support::LoadRange;
 
-const USER: &str = "limit of the job";
+/// Source of a limit that the user set.
+pub const USER: &str = "limit of the job";
 
 /// A check, and the mount whose load it is about: that load also moves with an uneven floor.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,8 +24,34 @@ pub struct Asked {
     pub mount: Option<usize>,
 }
 
-/// All checks; the list has the same entries for every value of the inputs.
+/// All checks, each in that state of the mounts (as given, or a condition of the job) in which it
+/// holds least; the list has the same entries for every value of the inputs.
 pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
+    let mut all = as_given(job, results)?;
+    for condition in &job.conditions {
+        let there = job_in(job, condition)?;
+        let found = as_given(&there, &Results::without_histories(&there)?)?;
+        for (asked, other) in all.iter_mut().zip(found) {
+            if holds_less(&other.check, &asked.check) {
+                *asked = other;
+                let case = &mut asked.check.governing_case;
+                let comma = if case.is_empty() { "" } else { ", " };
+                case.push_str(&format!("{comma}mounts {}", condition.name));
+            }
+        }
+    }
+    Ok(all)
+}
+
+/// The same question is answered worse.
+fn holds_less(other: &Check, asked: &Check) -> bool {
+    match asked.sense {
+        Sense::AtMost => other.demand > asked.demand,
+        Sense::AtLeast => other.demand < asked.demand,
+    }
+}
+
+fn as_given(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
     let mut all = Vec::new();
     for (i, only) in one_by_one(&ranges).enumerate() {
@@ -42,19 +71,23 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
             format!("vertical transmissibility to a rigid floor at {} Hz", limit.frequency);
         all.push(general(Check::at_most(question, t, limit.max, "")?.from_source(USER)));
     }
+    all.extend(limits_at_rest::checks(job, results)?);
+    all.extend(limits_in_motion::checks(job, results)?);
     Ok(all)
 }
 
-fn about(check: Check, mount: usize) -> Asked {
+/// A check of the load of a mount.
+pub fn about(check: Check, mount: usize) -> Asked {
     Asked { check, mount: Some(mount) }
 }
 
-fn general(check: Check) -> Asked {
+/// A check of anything else.
+pub fn general(check: Check) -> Asked {
     Asked { check, mount: None }
 }
 
 /// The ranges with all but one of them left open, for each mount in turn.
-fn one_by_one(ranges: &[LoadRange]) -> impl Iterator<Item = Vec<LoadRange>> {
+pub fn one_by_one(ranges: &[LoadRange]) -> impl Iterator<Item = Vec<LoadRange>> {
     (0..ranges.len()).map(|i| {
         let mut only = vec![LoadRange::default(); ranges.len()];
         only[i] = ranges[i];
@@ -80,8 +113,9 @@ fn worst_rocking(results: &Results) -> Result<Vec<Check>> {
 
 /// Static plus dynamic load of each mount, and contact, in one shock.
 fn mounts_in(shock: &ShockResult, results: &Results, ranges: &[LoadRange]) -> Result<Vec<Asked>> {
-    let still = case_of(shock, results)?;
-    let vertical = shock.mount_force.iter().skip(2).step_by(3);
+    let still = case_of(&shock.case, results)?;
+    // Bridges and stops follow the mounts.
+    let vertical = shock.mount_force.iter().skip(2).step_by(3).take(ranges.len());
     let down: Vec<f64> = vertical.clone().map(|e| (-e.min.value).max(0.0)).collect();
     let up: Vec<f64> = vertical.map(|e| e.max.value.max(0.0)).collect();
     let mut checks = Vec::new();
@@ -94,11 +128,12 @@ fn mounts_in(shock: &ShockResult, results: &Results, ranges: &[LoadRange]) -> Re
     Ok(checks)
 }
 
-fn case_of(shock: &ShockResult, results: &Results) -> Result<Envelope> {
+/// The envelope of one load case.
+pub fn case_of(case: &str, results: &Results) -> Result<Envelope> {
     let cases: Vec<_> = results
         .cases
         .iter()
-        .filter(|c| c.name == shock.case)
+        .filter(|c| c.name == case)
         .map(|c| (c.name.clone(), c.statics.clone()))
         .collect();
     envelope(&cases)
@@ -120,4 +155,9 @@ fn user_limits(job: &Job, shock: &ShockResult) -> Result<Vec<Check>> {
         checks.push(check.in_case(&shock.name).from_source(USER));
     }
     Ok(checks)
+}
+
+/// "mount front left", without doubling the word.
+pub fn mount(name: &str) -> String {
+    if name.starts_with("mount") { name.to_owned() } else { format!("mount {name}") }
 }

@@ -10,6 +10,9 @@
 //! Static stiffness is kept apart: rubber is 1.1 to 2.4 times stiffer in motion than under a load
 //! that stays (common practice). Where none is given the dynamic one is used.
 //!
+//! A load-deflection [`Curve`] may take the place of the static stiffness along the third axis; the
+//! ratio of dynamic to static stiffness then multiplies its tangent.
+//!
 //! Assumptions: small motion about the working point, no mass of its own (spring surge and floor
 //! mobility govern above some 30 to 50 Hz, common practice). A rotational stiffness shares the
 //! loss factor of the axis about which it turns.
@@ -18,7 +21,7 @@ use nalgebra::{DMatrix, Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, each, finite, not_negative, positive};
-use crate::law::{Constant, Dynamic, Law, PerCoordinate};
+use crate::law::{Constant, Curve, Curved, Dynamic, Law, PerCoordinate};
 use crate::machine::body::check_axes;
 use crate::support::{Allowed, Screw};
 use crate::system::{Element, Footprint, Label, wrench_transfer};
@@ -92,6 +95,9 @@ pub struct Mount {
     pub creep_per_decade: f64,
     /// Leveling screw, if it has one.
     pub screw: Option<Screw>,
+    /// Static load over compression along the third axis; of the third entries of `stiffness` and
+    /// `static_stiffness` (those of the unloaded curve) only the ratio is used then.
+    pub curve: Option<Curve>,
 }
 
 impl Mount {
@@ -114,6 +120,7 @@ impl Mount {
             allowed: Vec::new(),
             creep_per_decade: 0.0,
             screw: None,
+            curve: None,
         };
         mount.checked()
     }
@@ -229,6 +236,29 @@ impl Mount {
         self
     }
 
+    /// The same mount with a load-deflection curve along its third axis. Its dynamic stiffness
+    /// there is `dynamic_ratio` times the tangent; by default the ratio of the stiffnesses along
+    /// that axis, which then become those of the unloaded curve.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a ratio that is not greater than zero, or none to be had.
+    pub fn with_curve(mut self, curve: Curve, dynamic_ratio: Option<f64>) -> Result<Self> {
+        let own = self.stiffness[2] / self.static_stiffness[2];
+        if dynamic_ratio.is_none() && !(own > 0.0 && own.is_finite()) {
+            return Err(Error::invalid(
+                "dynamic_ratio",
+                "none",
+                "a mount with a curve needs the ratio of its dynamic to its static stiffness",
+                "give dynamic_ratio (1 if they are alike), or the stiffness along the third axis",
+            ));
+        }
+        let ratio = positive("dynamic_ratio", dynamic_ratio.unwrap_or(own), "")?;
+        self.static_stiffness[2] = curve.tangent(0.0)?;
+        self.stiffness[2] = ratio * self.static_stiffness[2];
+        self.curve = Some(curve);
+        self.checked()
+    }
+
     /// Refuses a mount that holds nothing.
     ///
     /// # Errors
@@ -290,10 +320,28 @@ impl Mount {
             law.damping.extend([0.0; 3]);
             dynamic.extend([None, None, None]);
         }
+        if let Some(curve) = &self.curve {
+            return Law::Curve(Curved {
+                axis: 2,
+                curve: curve.clone(),
+                dynamic_ratio: self.dynamic_ratio(),
+                base: PerCoordinate { constant: law, dynamic },
+                working: 0.0,
+            });
+        }
         if dynamic.iter().all(Option::is_none) {
             return Law::Constant(law);
         }
         Law::PerCoordinate(PerCoordinate { constant: law, dynamic })
+    }
+
+    /// Dynamic stiffness of the third axis over the tangent of its curve; none of it where a law
+    /// that depends on frequency gives all.
+    fn dynamic_ratio(&self) -> f64 {
+        match &self.dynamic[2] {
+            None => self.stiffness[2] / self.static_stiffness[2],
+            Some(law) => law.constants().map_or(0.0, |[k, ..]| k / law.static_stiffness()),
+        }
     }
 
     /// The mount itself, if every field is what it must be.
@@ -324,6 +372,18 @@ impl Mount {
                     format!("must be zero exactly where stiffness is ({dynamic} N/m)"),
                     "give both, or leave static_stiffness out",
                 ));
+            }
+        }
+        if self.curve.is_some() {
+            positive("stiffness[2] of a mount with a curve", self.stiffness[2], "N/m")?;
+            positive(
+                "static_stiffness[2] of a mount with a curve",
+                self.static_stiffness[2],
+                "N/m",
+            )?;
+            if let Some(law) = &self.dynamic[2] {
+                let limit = law.static_stiffness();
+                positive("static limit of dynamic[2], which a curve scales,", limit, "N/m")?;
             }
         }
         Ok(self)

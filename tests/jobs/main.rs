@@ -1,7 +1,11 @@
 //! Job files: what is read, what is refused and how, that nothing makes the reader panic, and what
 //! comes out of whole jobs.
 
+mod beside;
+mod handling;
+mod laws;
 mod messages;
+mod parts;
 mod published;
 mod rank;
 mod reading;

@@ -4,7 +4,7 @@
 use crate::{SMALL, edited, read};
 use nalgebra::{Matrix3, Vector3};
 use underfoot::excitation::Pulse;
-use underfoot::job::{Input, Job, ReportUnits, template};
+use underfoot::job::{Input, Job, ReportUnits, template, template_of_facts};
 use underfoot::machine::body::turned;
 use underfoot::machine::{Cuboid, Part, PointMass};
 
@@ -209,28 +209,47 @@ fn the_register_is_in_file_order_and_each_path_stands_once() {
 /// Everything of a job that a study computes from.
 fn computed(job: &Job) -> String {
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
+        job.what_if,
+        job.steps,
         job.shocks,
         job.harmonics,
         job.transmissibility,
         job.statics,
         job.floor_unevenness,
+        job.conditions,
         job.limits
     )
 }
 
 #[test]
 fn every_number_of_the_template_moves_what_is_computed_or_is_informational() {
-    let job = read(template());
-    let before = computed(&job);
+    every_number_moves(&read(template()), 100);
+}
+
+#[test]
+fn every_number_of_the_job_of_facts_moves_what_is_computed_or_is_informational() {
+    every_number_moves(&read(template_of_facts()), 40);
+    // What is given is no longer assumed, and what it replaces is only reported.
+    let given =
+        template_of_facts().replace("# mass = ", "mass = ").replace("# gyration", "gyration");
+    let job = read(&given);
+    every_number_moves(&job, 40);
+    assert!(input(&job, "machine.facts.tonnage").informational);
+    assert!(!input(&job, "machine.facts.gyration").assumed);
+    assert!(job.input("machine.facts.mass_per_kN").is_err());
+}
+
+fn every_number_moves(job: &Job, at_least: usize) {
+    let before = computed(job);
     for input in &job.inputs {
         // Zero times 1.01 is zero: such numbers are moved by a little instead.
         let moved = if input.value == 0.0 { 1e-3 } else { input.value * 1.01 };
-        let after = computed(&replaced(&job, &input.path, moved));
+        let after = computed(&replaced(job, &input.path, moved));
         assert_eq!(before == after, input.informational, "{}", input.path);
     }
-    assert!(job.inputs.len() > 100, "{}", job.inputs.len());
+    assert!(job.inputs.len() > at_least, "{}", job.inputs.len());
 }
 
 #[test]
@@ -321,6 +340,7 @@ fn every_allowed_key_stands_in_the_template() {
         "{ name = \"tool tray\"",
         "{ force =",
         "{ min =",
+        "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
     ] {
@@ -330,7 +350,7 @@ fn every_allowed_key_stands_in_the_template() {
     assert!(keys.len() > 45, "{keys:?}");
     for key in &keys {
         let assigned =
-            [format!("{key} ="), format!("[[{key}]]"), format!("[{key}]"), format!("{key}]]")];
+            [format!("{key} ="), format!("[{key}]"), format!("{key}]]"), format!(".{key}]")];
         assert!(assigned.iter().any(|a| text.contains(a.as_str())), "{key} is not in the template");
     }
 }

@@ -5,15 +5,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Files (folder/stem) that no test reads, and why.
-const NOT_READ: [(&str, &str); 4] = [
+const NOT_READ: [(&str, &str); 3] = [
     ("sixdof/cf_C12", "states a law, holds no numbers; the law is tried in closed_forms_general"),
     ("sixdof/cf_C14", "states a law, holds no numbers; the law is tried in closed_forms_general"),
     ("sixdof/cf_C17", "states a law, holds no numbers; the law is tried in closed_forms_general"),
-    (
-        "sixdof/syn_S5_mobility_foundation",
-        "a plate whose mobility is real over frequency needs a dynamic stiffness that is itself a \
-         function of frequency, in series with each mount: no such law yet",
-    ),
 ];
 
 fn tests() -> PathBuf {

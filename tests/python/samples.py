@@ -33,8 +33,32 @@ def installation(stiffness=6e6):
     return uf.Installation(body(), mounts(stiffness), cases=[case], points={"bolster": (0, 0, 0.9)})
 
 
+def pipe(scale=1.0):
+    return uf.Bridge((1.4, 1.0, 0), (0, 0, 4e7 * scale), loss_factor=0.02, name="pipe", kind="pipe")
+
+
 def job():
     return uf.Job.from_text(uf._core.job_template())
+
+
+def laws(stiffness=6e6):
+    zener = uf.Zener(stiffness, 0.8 * stiffness, 0.01 * stiffness)
+    wlf = uf.Wlf(6.1 * stiffness / 6e6, 146.75, 20)
+    fractional = uf.FractionalZener(stiffness, 1000 * stiffness, 1e-9, 0.36)
+    return [
+        uf.ComplexStiffness(stiffness, 0.1),
+        uf.Viscous(stiffness, 2e3),
+        zener,
+        uf.Maxwell(stiffness, [0.5 * stiffness, 0.3 * stiffness], [0.01, 0.1]),
+        fractional,
+        uf.TabulatedStiffness([0, 10, 100], [stiffness, 1.2 * stiffness, 2 * stiffness], [0, 5e5, 1e6]),
+        wlf,
+        uf.TemperatureShift(zener, wlf, 5),
+        uf.AmplitudeReduction(zener, 0.02, 0.01, 0.4, 0.55),
+        uf.Parallel([zener, uf.Viscous(0, 2e3)]),
+        uf.Series([zener, uf.Viscous(0, 2e6)]),
+        uf.maxwell_fit(fractional, [1, 100]),
+    ]
 
 
 def catalog(price=210):
@@ -49,9 +73,49 @@ def catalog(price=210):
     return uf.Catalog.from_table(columns, "shelf")
 
 
+def daily_work(scale=1.0):
+    """Dies, bolster, crane, cart, brake and a first answer."""
+    die = uf.Die("die", 5e3 * scale, (0, 0, 1.2), (1.8, 1.0, 0.6), off_center=(0.2, 0, 0))
+    rails = [(-0.6, -0.9, 0.7), (0.6, -0.9, 0.7)]
+    size = (2.0, 1.4, 0.25)
+    first = uf.first_answer(
+        "straight-side",
+        "400 tonf",
+        (3.6, 2.4, 5.2),
+        "40 spm",
+        0.3,
+        9e3 * scale,
+        assumed={"mass_per_kN": 15.0 * scale},
+    )
+    return [
+        die,
+        uf.DieSet([die]),
+        uf.RollingBolster(3e3 * scale, (0, 0, 0.85), "-y", 2.6, 1.0, rails, size=size),
+        uf.SetDown("down", die),
+        uf.Cart("cart", (0, -0.9, 0.7), 2e3 * scale),
+        uf.EmergencyStop("stop", 900 * scale, "50 spm", 0.15, "x"),
+        first,
+        first.assumptions[0],
+    ]
+
+
 @lru_cache(maxsize=1)
 def study():
     return job().study()
+
+
+def supports(scale=1.0):
+    """One of each part that a mount is made of."""
+    return [
+        uf.Allowed("lift of the pipes", "compression", 4e-3 * scale, "pipe fitter"),
+        uf.Disc(0.1 * scale),
+        uf.Rectangle(0.15 * scale, 0.1),
+        uf.Ring(0.16 * scale, 0.04),
+        uf.RubberPad(60, uf.Disc(0.1 * scale), 0.025, friction=0.5),
+        uf.CoilSpring(0.02, 0.1, 6, 0.3 * scale),
+        uf.AirSpring(5e5, 0.02 * scale, 0.01),
+        uf.ViscousDamper((1e3, 1e3, 5e3 * scale)),
+    ]
 
 
 def values(stiffness=6e6, scale=1.0):
@@ -59,12 +123,18 @@ def values(stiffness=6e6, scale=1.0):
     inst = installation(stiffness)
     shock = inst.shock(uf.HalfSine(1e5 * scale, 8e-3), "z", "bolster", duration=0.2, dt=1e-3)
     samples = [
+        *supports(scale),
         body(42e3 * scale),
         uf.Box(12.0 * scale, (1, 2, 3), (0, 0, 1)),
         uf.Cylinder(12.0 * scale, 0.5, 2.0, (0, 0, 1)),
         uf.PointMass(3.0 * scale, (1, 2, 3)),
         mounts(stiffness)[0],
         uf.LoadRange(min=1e4 * scale, max=2e6),
+        *laws(stiffness),
+        uf.Curve((1e-3, 3e-3), (1e4, 5e4 * scale)),
+        pipe(scale),
+        uf.Stop((0, 0, 0), "-z", 0.012 * scale, 1e8, name="snubber"),
+        uf.snubber_rebound(5e3, 4e6, 4e7, 3e-3, 0.5 * scale),
         uf.Wrench(force=(1, 2, 3 * scale), moment=(4, 5, 6), at=(0, 0, 1)),
         uf.Case("die out", body(42e3 * scale)),
         *(cls(2e4 * scale, 1e-2) for cls in SIMPLE_PULSES),
@@ -75,18 +145,22 @@ def values(stiffness=6e6, scale=1.0):
         inst.stability(),
         inst.unevenness(),
         inst.load_cases(),
+        inst.rail_step("heavy die"),
         inst.modes(),
+        inst.what_if_bridged(pipe(scale), FREQUENCY),
         inst.transmissibility(FREQUENCY),
         inst.response(FREQUENCY, uf.Wrench(force=(0, 0, 1e3 * scale))),
         shock,
         shock.at("bolster"),
         shock.peak("mount_force"),
         uf.shock_response_spectrum(uf.HalfSine(100 * scale, 11e-3), None, FREQUENCY, 0.05),
+        inst.check_walking(shock),
+        uf.Interface("feed", (0, 0, scale), "xz", static_limit=1e-3),
     ]
     whole = job() if scale == 1.0 else job().with_input("machine.mass", 42e3 * scale)
     done = study() if scale == 1.0 else whole.study()
     samples += [whole, done, whole.inputs[-1 if scale == 1.0 else 0]]
-    samples += [done.figures[0], done.checks[0]]
+    samples += [done.figures[0], done.checks[0], done.asks[0], *daily_work(scale)]
     shelf = catalog(210 * scale)
     ranking = whole.rank_options(shelf, mixed=False)
     samples += [shelf, shelf["soft pad"], ranking, ranking.choices[0]]

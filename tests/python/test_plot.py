@@ -18,7 +18,9 @@ UNITS = {"si": ("kN", "mm"), "us": ("lbf", "in")}
 
 def draw(name, ax, units="si"):
     shock = study().shock("blanking")
+    pad = uf.RubberPad(60, uf.Disc(0.1), 0.025)
     draws = {
+        "load_deflection": lambda: plot.load_deflection(pad, ax, 8e3, units=units),
         "mode_map": lambda: plot.mode_map(study().modes, ax),
         "transmissibility": lambda: plot.transmissibility(study().transmissibility, ax),
         "shock_history": lambda: plot.shock_history(shock, ax, units=units),
@@ -28,9 +30,15 @@ def draw(name, ax, units="si"):
         ),
         "plan": lambda: plot.plan(job().installation, study().envelope, ax, units=units),
         "verdicts": lambda: plot.verdicts(study().checks, ax),
+        "what_if_bridged": lambda: plot.what_if_bridged(bridged(), ax),
     }
     assert set(draws) == set(plot.__all__)
     return draws[name]()
+
+
+def bridged():
+    pipe = uf.Bridge((1.4, 1.0, 0), (0, 0, 4e7), name="pipe")
+    return job().installation.what_if_bridged(pipe, np.geomspace(1, 100, 60))
 
 
 def axes():
@@ -50,6 +58,7 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 @pytest.mark.parametrize(
     ("name", "x", "y"),
     [
+        ("load_deflection", "({length})", "({force})"),
         ("mode_map", "(Hz)", "(%)"),
         ("transmissibility", "(Hz)", "transmissibility to a rigid floor"),
         ("shock_history", "(s)", "({force})"),
@@ -57,6 +66,7 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
         ("mount_loads", "", "({force})"),
         ("plan", "({length})", "({length})"),
         ("verdicts", "(1)", ""),
+        ("what_if_bridged", "(Hz)", "force on the floor / force at the center of mass"),
     ],
 )
 def test_labels_carry_their_units(name, x, y, units):
@@ -215,3 +225,14 @@ def test_verdicts_show_the_tightest_checks_first_and_no_more_than_asked():
     top, bottom = ax.get_ylim()[::-1]
     assert top < 0 and bottom > 4
     assert ax.get_xlim()[1] > max(1.0, far[0][0])
+
+
+def test_a_load_deflection_curve_passes_through_its_working_point():
+    for part in (uf.RubberPad(60, uf.Disc(0.1), 0.025), uf.CoilSpring(0.02, 0.1, 6, 0.4)):
+        ax = plot.load_deflection(part, axes(), 8e3)
+        drawn = lines(ax)
+        u, f = (np.asarray(x) for x in drawn["static load"].get_data())
+        mark = next(line for line in ax.get_lines() if len(np.atleast_1d(line.get_xdata())) == 1)
+        at, load = float(np.ravel(mark.get_xdata())[0]), float(np.ravel(mark.get_ydata())[0])
+        assert np.interp(at, u, f) == pytest.approx(load, rel=1e-3) and load == 8.0
+        assert any("buckle" in name or "strain" in name for name in drawn)

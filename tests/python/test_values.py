@@ -34,7 +34,7 @@ def arrays(value):
 
 def test_there_is_a_sample_of_every_public_class(one):
     assert sorted(one) == samples.CLASSES
-    assert len(samples.RESULTS) == 10
+    assert len(samples.RESULTS) == 12
 
 
 @pytest.mark.parametrize("name", samples.CLASSES)
@@ -102,7 +102,14 @@ def test_the_text_of_a_value_names_its_class_and_units(one, name):
     assert text.startswith(name)
     assert "object at 0x" not in text
     assert len(text) < 2500
-    units = {"Job": "inputs", "Study": "OK|NO", "Input": "0.3)", "Catalog": "shelf", "Choice": "values="}
+    units = {
+        "Job": "inputs",
+        "Study": "OK|NO",
+        "Input": "0.3)",
+        "Catalog": "shelf",
+        "Choice": "values=",
+        "Wlf": " K",
+    }
     expected = units.get(name, " kg| N| m| s| Hz| unit of the signal").split("|")
     assert any(unit in text for unit in expected), text
 

@@ -38,8 +38,13 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
             lambda: _cases(study),
         ),
         ("mount_loads.csv", "least and greatest static load of each mount", lambda: _loads(study)),
+        ("levels.csv", "greatest rise and sinking of each point", lambda: _rises(study)),
+        ("asks.csv", "what to ask the client for, the most decisive first", lambda: _asks(study)),
         ("modes.csv", "modes with energy by degree of freedom", lambda: _modes(study)),
     ]
+    if study.rail_steps:
+        words = "steps of the rails while the bolster rolls out"
+        wanted.append(("rail_steps.csv", words, lambda: _rail_steps(study)))
     if study.transmissibility is not None:
         words = "vertical transmissibility to a rigid floor"
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
@@ -95,10 +100,10 @@ def _figures(study: Any) -> Table:
 
 def _inputs(study: Any) -> Table:
     header = ["input", "value", "band low", "band high", "unit", "source"]
-    header += ["assumed", "why a default", "only reported"]
+    header += ["assumed", "who confirms it", "why a default", "only reported"]
     return header, [
         [i.path, i.value, i.low, i.high, i.unit, i.source]
-        + ["yes" if i.assumed else "", i.default, "yes" if i.informational else ""]
+        + ["yes" if i.assumed else "", i.confirm, i.default, "yes" if i.informational else ""]
         for i in study.inputs
     ]
 
@@ -126,7 +131,8 @@ def _loads(study: Any) -> Table:
     for end in ("least", "greatest"):
         header += [force.label(f"{end} load"), f"case of {end} load"]
         header += [force.label(f"{end} load, band {which}") for which in ("low", "high")]
-    header += [force.label("greatest horizontal load"), length.label("greatest compression")]
+    header += [force.label("greatest horizontal load"), "case of greatest horizontal load"]
+    header += [length.label("greatest compression"), "case of greatest compression"]
     rows = []
     for i, mount in enumerate(e.mounts):
         row: list[Any] = [mount]
@@ -134,8 +140,42 @@ def _loads(study: Any) -> Table:
             figure = figures[f"{end} load of {mount}"]
             row += [force.of(getattr(e, field)[i]), e.governing(field)[i]]
             row += [force.of(figure.low), force.of(figure.high)]
-        rows.append([*row, force.of(e.lateral_max[i]), length.of(e.deflection_max[i])])
+        row += [force.of(e.lateral_max[i]), e.governing("lateral_max")[i]]
+        rows.append([*row, length.of(e.deflection_max[i]), e.governing("deflection_max")[i]])
     return header, rows
+
+
+def _asks(study: Any) -> Table:
+    header = ["rank", "input", "who confirms it", "part of the way to the limit (1)"]
+    header += ["flips a verdict", "question", "case"]
+    return header, [
+        [i + 1, a.label, a.confirm, a.reach, "yes" if a.flips else "", a.question, a.case]
+        for i, a in enumerate(study.asks)
+    ]
+
+
+def _rail_steps(study: Any) -> Table:
+    length, angle = scale("m", study.units), scale("rad", study.units)
+    header = ["point", "from", "to", length.label("rise")]
+    header += [length.label(f"motion along {axis}") for axis in "xy"]
+    header += [angle.label(f"change of tilt about {axis}") for axis in "xy"]
+    rows = []
+    for step in study.rail_steps:
+        for i, point in enumerate(step.points):
+            row = [point, step.start, step.to, length.of(step.rise[i])]
+            rows.append([*row, *length.of(step.shift[i]), *angle.of(step.tilt)])
+    return header, rows
+
+
+def _rises(study: Any) -> Table:
+    length, e = scale("m", study.units), study.envelope
+    header = ["point", length.label("greatest rise"), "case of greatest rise"]
+    header += [length.label("greatest sinking"), "case of greatest sinking"]
+    return header, [
+        [point, length.of(e.rise[i]), e.governing("rise")[i]]
+        + [length.of(e.sinking[i]), e.governing("sinking")[i]]
+        for i, point in enumerate(e._coords()["point"])
+    ]
 
 
 def _modes(study: Any) -> Table:

@@ -1,5 +1,7 @@
 //! Solves (K + K_g) x = f + sum B k tau h over the mounts in contact.
 //!
+//! Curved laws are solved by [`newton`] in its place.
+//!
 //! Every degree of freedom is scaled by its own stiffness before the Cholesky factor, and the
 //! solution is refined once with its own residual, so that loads come out to rounding. The same factor tells whether the
 //! matrix is positive definite, which is the condition for stable equilibrium.
@@ -8,6 +10,7 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen, Vector3};
 
 use super::super::free_motion::{characteristic_length, free_motions, in_words, length_scale};
 use super::joint::{Joint, joints};
+use super::newton;
 use crate::error::{Error, Result, each, finite};
 use crate::system::{Dof, System};
 
@@ -28,7 +31,7 @@ pub(super) struct Model<'a> {
     /// Length by which rotations and translations compare, m.
     length: f64,
     /// 1 / sqrt(K_ii) of the stiffness with every mount in contact.
-    scale: DVector<f64>,
+    pub scale: DVector<f64>,
 }
 
 impl<'a> Model<'a> {
@@ -91,16 +94,54 @@ impl<'a> Model<'a> {
     }
 
     /// x with (K + K_g) x = f, or `None` if the matrix is not positive definite.
-    pub fn solve(&self, part: &[f64], gravity: &DMatrix<f64>) -> Option<DVector<f64>> {
-        let k = self.stiffness(part) + gravity;
-        Some(self.factor(&k)?.solve(&k, &self.right_side(part)))
+    ///
+    /// # Errors
+    /// [`Error::NotConverged`] if Newton's method of curved laws does not end.
+    pub fn solve(&self, part: &[f64], gravity: &DMatrix<f64>) -> Result<Option<DVector<f64>>> {
+        self.solve_above(SINGULAR, part, gravity)
     }
 
     /// The same for a matrix that may be nearly singular.
-    pub fn solve_roughly(&self, part: &[f64], gravity: &DMatrix<f64>) -> Option<DVector<f64>> {
+    pub fn solve_roughly(
+        &self,
+        part: &[f64],
+        gravity: &DMatrix<f64>,
+    ) -> Result<Option<DVector<f64>>> {
+        self.solve_above(0.0, part, gravity)
+    }
+
+    fn solve_above(
+        &self,
+        bound: f64,
+        part: &[f64],
+        gravity: &DMatrix<f64>,
+    ) -> Result<Option<DVector<f64>>> {
+        if !self.is_linear() {
+            return Ok(newton::solve(self, bound, part, gravity)?.map(|found| found.x));
+        }
         let k = self.stiffness(part) + gravity;
-        let factor = Factor::new(&k, &self.scale, 0.0)?;
-        Some(factor.solve(&k, &self.right_side(part)))
+        let factor = Factor::new(&k, &self.scale, bound);
+        Ok(factor.map(|factor| factor.solve(&k, &self.right_side(part))))
+    }
+
+    /// True if no law depends on the load.
+    pub fn is_linear(&self) -> bool {
+        self.joints.iter().all(|joint| joint.law.is_linear())
+    }
+
+    /// Each joint with the part of it at work and the height of the floor under it.
+    pub fn at_work<'m>(
+        &'m self,
+        part: &'m [f64],
+    ) -> impl Iterator<Item = (&'m Joint, f64, f64)> + 'm {
+        let mut support = 0;
+        self.joints.iter().map(move |joint| {
+            if !joint.support {
+                return (joint, 1.0, 0.0);
+            }
+            support += 1;
+            (joint, part[support - 1], self.heights[support - 1])
+        })
     }
 
     /// Vertical force of support i on the machine, N.
@@ -185,7 +226,7 @@ pub(super) struct Factor {
 impl Factor {
     /// `None` unless S A S is positive definite, its least eigenvalue above `bound` times its
     /// greatest. (Pivots alone hide a singular matrix behind the rounding of a small pivot.)
-    fn new(a: &DMatrix<f64>, scale: &DVector<f64>, bound: f64) -> Option<Self> {
+    pub fn new(a: &DMatrix<f64>, scale: &DVector<f64>, bound: f64) -> Option<Self> {
         let a = scaled(a, scale);
         if bound > 0.0 {
             let values = a.symmetric_eigenvalues();

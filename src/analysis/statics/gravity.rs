@@ -29,6 +29,7 @@ const ROUNDS: usize = 200;
 pub(super) struct Equilibrium {
     pub x: DVector<f64>,
     pub contact: Vec<bool>,
+    pub gravity: DMatrix<f64>,
     pub rounds: usize,
     pub warnings: Vec<String>,
 }
@@ -41,7 +42,7 @@ pub(super) fn equilibrium(model: &Model, lift: bool, with_gravity: bool) -> Resu
     for round in 0..ROUNDS {
         let (x, contact) = solve(model, lift, &gravity)?;
         if !with_gravity {
-            return Ok(Equilibrium { x, contact, rounds: 0, warnings: Vec::new() });
+            return Ok(Equilibrium { x, contact, gravity, rounds: 0, warnings: Vec::new() });
         }
         let (next, warnings) = gravity_stiffness(model, &x, &contact);
         let last = change;
@@ -49,7 +50,7 @@ pub(super) fn equilibrium(model: &Model, lift: bool, with_gravity: bool) -> Resu
         let settled = change <= CONSISTENT * next.amax()
             || (change <= 1e3 * CONSISTENT * next.amax() && change >= last);
         if settled {
-            return Ok(Equilibrium { x, contact, rounds: round, warnings });
+            return Ok(Equilibrium { x, contact, gravity, rounds: round, warnings });
         }
         // Plain steps converge in a few rounds; half steps tame one that circles.
         gravity = if round < PLAIN { next } else { (gravity + next) * 0.5 };
@@ -68,7 +69,7 @@ fn solve(model: &Model, lift: bool, gravity: &DMatrix<f64>) -> Result<(DVector<f
         return unilateral::solve(model, gravity);
     }
     let contact = vec![true; model.supports.len()];
-    match model.solve(&parts(&contact, 0.0), gravity) {
+    match model.solve(&parts(&contact, 0.0), gravity)? {
         Some(x) => Ok((x, contact)),
         None => Err(model.why_unstable(&contact, gravity)),
     }

@@ -9,10 +9,15 @@
 use nalgebra::{DMatrix, DVector, Matrix3, Matrix3xX, SymmetricEigen, Vector3};
 
 use crate::error::{Error, Result};
+use crate::law::Law;
 use crate::system::{Dof, Element, System, cross_matrix};
 
 /// Kind of element that carries the machine and may lift off.
 pub const MOUNT: &str = "mount";
+/// Kind of element that short-circuits the mounts: no support of its own.
+pub const BRIDGE: &str = "bridge";
+/// Kind of element that touches after a gap.
+pub const STOP: &str = "stop";
 
 /// One end of an element on a body.
 #[derive(Debug, Clone)]
@@ -51,8 +56,12 @@ pub(super) struct Joint {
     pub name: String,
     /// n x r.
     pub b: DMatrix<f64>,
-    /// Static stiffness, r x r.
+    /// Static stiffness, r x r; of a curved law at its working point.
     pub k: DMatrix<f64>,
+    /// The law itself.
+    pub law: Law,
+    /// Kind of part ("mount").
+    pub kind: String,
     /// The machine's end first.
     pub ends: Vec<End>,
     /// Carries the machine: stands on the ground or is a mount.
@@ -69,6 +78,11 @@ impl Joint {
         self.b.tr_mul(x) - &self.rise * height
     }
 
+    /// Static force on the far side for a port deformation e, N (N m).
+    pub fn force(&self, e: &DVector<f64>) -> DVector<f64> {
+        if self.law.is_linear() { &self.k * e } else { self.law.static_force(e) }
+    }
+
     /// Force (floor axes, N) and moment (about its own point, N m) on the body at `end`.
     pub fn reaction(
         &self,
@@ -76,7 +90,7 @@ impl Joint {
         x: &DVector<f64>,
         height: f64,
     ) -> (Vector3<f64>, Vector3<f64>) {
-        let port = &self.k * self.deformation(x, height);
+        let port = self.force(&self.deformation(x, height));
         (-(&end.force * &port), -(&end.moment * &port))
     }
 
@@ -129,7 +143,8 @@ fn joint(
         })
         .collect();
     let is_mount = element.label.kind == MOUNT;
-    let support = on_ground.is_some() || is_mount;
+    let beside = element.label.kind == BRIDGE || element.label.kind == STOP;
+    let support = (on_ground.is_some() && !beside) || is_mount;
     if support {
         check_support(&ends, on_ground.is_some())?;
     }
@@ -141,6 +156,8 @@ fn joint(
         name: element.label.name.clone(),
         b: element.b.clone(),
         k: element.law.static_stiffness(),
+        law: element.law.clone(),
+        kind: element.label.kind.clone(),
         ends,
         support,
         can_lift: is_mount,

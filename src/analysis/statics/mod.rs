@@ -12,24 +12,34 @@
 //! stiffness with it.
 //!
 //! Supports are the elements on the ground and the mounts between bodies (a press on a block), in
-//! the order of the system; of these only elements of the kind [`MOUNT`] can lift off: a bolt or
-//! a pipe can pull.
+//! the order of the system; of these only elements of the kind [`MOUNT`] can lift off: a bolt can
+//! pull. Bridges and stops stand beside the supports: they act, and their forces are in
+//! [`Statics::beside`].
 //!
-//! Assumptions: rigid bodies, small tilts, springs that keep to the axes of the floor. Creep and
-//! a curved rubber law are not in it. Source: textbook (direct stiffness method).
+//! Where a load-deflection curve or a stop makes K depend on x, Newton's method finds the
+//! equilibrium (the module `newton`); [`at`] then gives the system with its tangents there.
+//!
+//! Assumptions: rigid bodies, small tilts, springs that keep to the axes of the floor. Creep is
+//! not in it. Source: textbook (direct stiffness method).
 
 mod envelope;
 mod equilibrium;
 mod gravity;
 mod joint;
+mod level;
+mod newton;
 mod stability;
 mod unevenness;
 mod unilateral;
+mod working;
 
 pub use envelope::{Envelope, Extreme, envelope};
-pub use joint::MOUNT;
+pub use joint::{BRIDGE, MOUNT, STOP};
+
+pub use level::{RailStep, Rise, Standing, rail_step, rises};
 pub use stability::{Stability, stability};
 pub use unevenness::{Unevenness, unevenness};
+pub use working::{Beside, at, working_point};
 
 use nalgebra::DVector;
 use ndarray::Array2;
@@ -81,6 +91,13 @@ pub struct Statics {
     pub lift_gap: Vec<f64>,
     /// Rounds until the gravity stiffness agreed with its own reactions; zero without.
     pub gravity_rounds: usize,
+    /// Bridges and stops: what each carries, and whether it touches.
+    pub beside: Vec<Beside>,
+    /// Steps of Newton's method in the last solution; zero for a system of constant stiffness.
+    pub newton_steps: usize,
+    /// What is left of the balance of forces after Newton's method, as a part of the load; zero
+    /// for a system of constant stiffness.
+    pub residual: f64,
     /// What to know before using the numbers.
     pub warnings: Vec<String>,
     /// The options it was solved with.
@@ -111,16 +128,31 @@ impl Statics {
 /// # Errors
 /// [`Error::FreeMotion`] if the mounts leave a motion free; [`Error::Unstable`] if gravity
 /// overcomes them, every mount lifts, or those left in contact let it tip; [`Error::Shape`] and
-/// [`Error::Invalid`] for a load or floor height of the wrong length or not finite.
+/// [`Error::Invalid`] for a load or floor height of the wrong length or not finite, or a mount whose
+/// load-deflection curve ends before its load; [`Error::NotConverged`] if Newton's method does not
+/// end.
 pub fn statics(system: &System, load: &DVector<f64>, options: &StaticsOptions) -> Result<Statics> {
     let model = Model::new(system, load, options.floor_height.as_deref())?;
     refuse_free_motion(&system.static_stiffness(), &system.dofs, &system.reference)?;
     let found = equilibrium(&model, options.unilateral, options.gravity_stiffness)?;
-    Ok(collect(&model, found, options))
+    let pulled = working::in_range(&model, &found)?;
+    let (newton_steps, residual) = newton::reached(&model, &found)?;
+    let mut statics = collect(&model, found, options);
+    statics.warnings.extend(pulled);
+    let touching = statics.beside.iter().filter(|part| part.kind == STOP && part.touches);
+    let short = touching.map(|stop| {
+        format!(
+            "stop {} touches under a load that stays ({:.4e} N): it short-circuits the mounts",
+            stop.name,
+            stop.force.norm()
+        )
+    });
+    statics.warnings.extend(short.collect::<Vec<_>>());
+    Ok(Statics { newton_steps, residual, ..statics })
 }
 
 fn collect(model: &Model, found: Equilibrium, options: &StaticsOptions) -> Statics {
-    let Equilibrium { x, contact, rounds, mut warnings } = found;
+    let Equilibrium { x, contact, rounds, mut warnings, .. } = found;
     let m = contact.len();
     let (mut load, mut moment) = (Array2::zeros((m, 3)), Array2::zeros((m, 3)));
     let mut deflection = Array2::zeros((m, 3));
@@ -154,6 +186,9 @@ fn collect(model: &Model, found: Equilibrium, options: &StaticsOptions) -> Stati
         lift_gap: (0..m).map(gap).collect(),
         tilt: [Axis::Rx, Axis::Ry].map(|axis| first_body(model, &x, axis)),
         gravity_rounds: rounds,
+        beside: working::beside(model, &x),
+        newton_steps: 0,
+        residual: 0.0,
         options: options.clone(),
         displacement: x,
         load,

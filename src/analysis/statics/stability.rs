@@ -9,7 +9,8 @@
 //!   mounts k_theta = sum k_i y_i^2.
 //! - h is the height of the center of mass above the elastic axis, the height at which a
 //!   horizontal force causes no rotation: h = -C_rx,y / C_rx,rx about x, C_ry,x / C_ry,ry about y.
-//! - STATIC stiffness, since tipping is slow; lifted mounts do not count.
+//! - STATIC stiffness, since tipping is slow, of a curved mount at its working point; lifted mounts
+//!   do not count.
 //!
 //! Where mounts of different heights or slanted axes carry, the weight works at the height where
 //! it is carried, not at that of the elastic axis: `load_height` and `load_ratio` give that, as
@@ -21,9 +22,9 @@
 use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
 
-use super::Statics;
 use super::equilibrium::{Model, parts};
 use super::gravity::gravity_stiffness;
+use super::{Statics, at};
 use crate::error::{Error, Result, positive};
 use crate::system::{Axis, System};
 
@@ -60,6 +61,7 @@ pub struct Stability {
 /// the mounts in contact do not hold it; [`Error::Shape`] if `statics` is of another system.
 pub fn stability(system: &System, statics: &Statics) -> Result<[Stability; 2]> {
     let heights = statics.options.floor_height.as_deref();
+    let system = &at(system, statics)?;
     let model = Model::new(system, &DVector::zeros(system.dofs.len()), heights)?;
     let m = model.supports.len();
     if statics.mount_names.len() != m || statics.displacement.len() != system.dofs.len() {

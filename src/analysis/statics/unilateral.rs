@@ -32,9 +32,9 @@ const TRIED: usize = 16;
 
 /// Displacement and contact (one flag for each support) with no mount in tension.
 pub(super) fn solve(model: &Model, gravity: &DMatrix<f64>) -> Result<(DVector<f64>, Vec<bool>)> {
-    let found = pivot(model, gravity);
+    let found = pivot(model, gravity)?;
     if let Some(contact) = &found {
-        match model.solve(&parts(contact, 0.0), gravity) {
+        match model.solve(&parts(contact, 0.0), gravity)? {
             Some(x) if wrong(model, &x, contact).is_empty() => return Ok((x, contact.clone())),
             None if !coupled(model) => return Err(model.why_unstable(contact, gravity)),
             _ => {}
@@ -58,14 +58,16 @@ fn wrong(model: &Model, x: &DVector<f64>, contact: &[bool]) -> Vec<usize> {
         .collect()
 }
 
-fn pivot(model: &Model, gravity: &DMatrix<f64>) -> Option<Vec<bool>> {
+fn pivot(model: &Model, gravity: &DMatrix<f64>) -> Result<Option<Vec<bool>>> {
     let mut contact = vec![true; model.supports.len()];
     let (mut fewest, mut patience) = (usize::MAX, PATIENCE);
     for _ in 0..PIVOTS {
-        let x = model.solve_roughly(&parts(&contact, REST), gravity)?;
+        let Some(x) = model.solve_roughly(&parts(&contact, REST), gravity)? else {
+            return Ok(None);
+        };
         let wrong = wrong(model, &x, &contact);
         let Some(&last) = wrong.last() else {
-            return Some(contact);
+            return Ok(Some(contact));
         };
         let all = if wrong.len() < fewest {
             (fewest, patience) = (wrong.len(), PATIENCE);
@@ -78,7 +80,7 @@ fn pivot(model: &Model, gravity: &DMatrix<f64>) -> Option<Vec<bool>> {
             contact[i] = !contact[i];
         }
     }
-    None
+    Ok(None)
 }
 
 /// True if a vertical move of a mount can push sideways, or mounts stand at different heights.
@@ -103,7 +105,10 @@ fn enumerate(
     let lifting: Vec<usize> =
         (0..model.supports.len()).filter(|&i| model.support(i).can_lift).collect();
     // A set that pivoting found but that does not hold: the machine tips over it.
-    let tips = found.filter(|contact| model.solve(&parts(contact, 0.0), gravity).is_none());
+    let tips = match found {
+        Some(contact) if model.solve(&parts(&contact, 0.0), gravity)?.is_none() => Some(contact),
+        _ => None,
+    };
     if lifting.len() > TRIED {
         return Err(tips.map_or_else(
             || too_many(lifting.len()),
@@ -117,7 +122,7 @@ fn enumerate(
         for (bit, &i) in lifting.iter().enumerate() {
             contact[i] = lifted >> bit & 1 == 0;
         }
-        let x = model.solve(&parts(&contact, 0.0), gravity);
+        let x = model.solve(&parts(&contact, 0.0), gravity)?;
         if let Some(x) = x.filter(|x| wrong(model, x, &contact).is_empty()) {
             return Ok((x, contact));
         }

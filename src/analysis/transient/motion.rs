@@ -1,18 +1,20 @@
 //! The solved motion: which pieces of time, which state at the start of each, and what any
 //! quantity is at any instant.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
+use super::super::memory::Memory;
 use super::super::roots::TimeModel;
+use super::fourier::{self, Fourier, FourierNote, Task};
 use super::model::{Basis, solve};
 use super::output::Output;
 use super::propagator::{Piece, Transition};
 use crate::error::{Error, Result, each, finite, positive};
 use crate::excitation::Segment;
-use crate::system::{Linear, Port};
+use crate::system::Linear;
 
 /// More exponentials, jumps and slopes than this in one load is an input error.
 const MOST_SEGMENTS: usize = 1_000_000;
@@ -29,6 +31,8 @@ pub struct Transient {
     pub(super) linear: Linear,
     pub(super) basis: Basis,
     pub(super) pieces: Vec<Piece>,
+    /// What a Fourier transform adds.
+    pub(super) fourier: Option<Fourier>,
     /// What stands for the damping in time.
     pub time_model: TimeModel,
     /// Greatest relative difference between the dynamic stiffness of the time model and that of
@@ -59,7 +63,8 @@ impl Start {
 impl Transient {
     /// Solve the system for the generalized force f(t) g: `load` is f (the sum of its segments,
     /// zero outside them), `direction` is g, n entries, N and N m for unit f. Without a duration
-    /// (s) the motion ends as told at [`default_duration`].
+    /// (s) the motion ends as told at [`default_duration`]. Laws that are not made of springs and
+    /// dashpots go through a Fourier transform, see [`Self::by_fourier`].
     pub fn new(
         linear: &Linear,
         load: &[Segment],
@@ -67,18 +72,63 @@ impl Transient {
         start: &Start,
         duration: Option<f64>,
     ) -> Result<Self> {
-        let n = linear.size();
-        check_vector("direction", direction, n)?;
-        check_vector("displacement", &start.displacement, n)?;
-        check_vector("velocity", &start.velocity, n)?;
-        check_load(load)?;
-        for (name, matrix) in
-            [("stiffness", &linear.k), ("loss", &linear.h), ("damping", &linear.c)]
-        {
-            for x in matrix.iter() {
-                finite(name, *x, "")?;
-            }
+        check_inputs(linear, load, direction, start)?;
+        if linear.is_frequency_dependent() && Memory::new(linear)?.is_none() {
+            return Self::by_fourier(linear, load, direction, start, duration);
         }
+        Self::exact(linear, load, direction, start, duration)
+    }
+
+    /// The same by Fourier transform, whatever the laws: sampled and limited to a band, with loss
+    /// factors and laws as they are. After a start with a velocity, forces and accelerations are
+    /// good to some five digits, else to eight. A start from a displacement has no history that such laws could
+    /// know, and is refused.
+    pub fn by_fourier(
+        linear: &Linear,
+        load: &[Segment],
+        direction: &DVector<f64>,
+        start: &Start,
+        duration: Option<f64>,
+    ) -> Result<Self> {
+        check_inputs(linear, load, direction, start)?;
+        if let Some(x) = start.displacement.iter().find(|x| **x != 0.0) {
+            return Err(Error::invalid(
+                "displacement",
+                x,
+                "must be zero at the start where laws need a Fourier transform",
+                "start at rest or with a velocity, or give a zener or maxwell law",
+            ));
+        }
+        let reference = fourier::reference(linear)?;
+        let mut out = Self::exact(&reference, load, direction, start, duration)?;
+        let vibrating = out.basis.roots.iter().filter(|s| s.im > 0.0);
+        let decay = vibrating.map(|s| -s.re).fold(f64::INFINITY, f64::min);
+        let task = Task {
+            load,
+            direction,
+            velocity: &start.velocity,
+            duration: out.duration,
+            fastest: fastest(&out.basis.roots),
+            decay: if decay.is_finite() { decay } else { 0.0 },
+        };
+        out.fourier = Some(Fourier::new(linear, reference, &task)?);
+        out.linear = linear.clone();
+        out.time_model = TimeModel::Fourier;
+        (out.time_model_error, out.duration) = (0.0, task.duration);
+        let energy = out.kinetic_energy()?;
+        if let Some(fourier) = &mut out.fourier {
+            fourier.note.precursor = if energy > 0.0 { fourier.before / energy } else { 0.0 };
+        }
+        Ok(out)
+    }
+
+    fn exact(
+        linear: &Linear,
+        load: &[Segment],
+        direction: &DVector<f64>,
+        start: &Start,
+        duration: Option<f64>,
+    ) -> Result<Self> {
         let solved = solve(linear, direction, &start.displacement, &start.velocity)?;
         let end = load.iter().map(|s| s.end).fold(0.0, f64::max);
         let duration = match duration {
@@ -91,6 +141,7 @@ impl Transient {
             linear: linear.clone(),
             basis: solved.basis,
             pieces,
+            fourier: None,
             time_model: solved.model,
             time_model_error: solved.error,
             time_model_band: solved.band,
@@ -98,7 +149,24 @@ impl Transient {
         })
     }
 
-    /// Roots s of the free vibration, 1/s; of each complex pair the one above the real axis.
+    /// What is to be known of a motion by Fourier transform.
+    pub fn fourier(&self) -> Option<&FourierNote> {
+        self.fourier.as_ref().map(|f| &f.note)
+    }
+
+    /// Kinetic energy integrated over the motion, J s.
+    fn kinetic_energy(&self) -> Result<f64> {
+        let dt = self.duration / 2000.0;
+        let v = self.sample(&self.velocity(), dt)?;
+        let energy = |row: ndarray::ArrayView1<f64>| {
+            let v = DVector::from_iterator(row.len(), row.iter().copied());
+            0.5 * v.dot(&(&self.linear.m * &v)) * dt
+        };
+        Ok(v.rows().into_iter().map(energy).sum())
+    }
+
+    /// Roots s of the free vibration, 1/s; of each complex pair the one above the real axis. Of a
+    /// motion by Fourier transform those of its reference.
     pub fn roots(&self) -> &[Complex64] {
         &self.basis.roots
     }
@@ -127,12 +195,22 @@ impl Transient {
         let piece = &self.pieces[self.piece_at(t)];
         let (u, drive) = self.state(piece, t - piece.start);
         let f = piece.load(&drive)[0];
-        Ok(output.value(&u, f))
+        Ok(self.value(output, &u, f, t))
+    }
+
+    /// Components from state and load, and from the signals of a Fourier transform at that time.
+    pub(super) fn value(&self, output: &Output, u: &[f64], f: f64, t: f64) -> DVector<f64> {
+        let value = output.value(u, f);
+        match &self.fourier {
+            Some(fourier) => value + &output.correction * fourier.at(t),
+            None => value,
+        }
     }
 
     /// An output of another transient has other states.
     pub(super) fn check_own(&self, output: &Output) -> Result<()> {
-        if output.rows.ncols() == self.size() {
+        let signals = self.fourier.as_ref().map_or(0, Fourier::size);
+        if output.rows.ncols() == self.size() && output.correction.ncols() == signals {
             return Ok(());
         }
         Err(Error::Shape {
@@ -156,93 +234,6 @@ impl Transient {
         transition.apply(&piece.state, &drive, &mut u);
         piece.drive(tau, &mut drive);
         (u, drive)
-    }
-
-    /// Displacement of every degree of freedom, m and rad.
-    pub fn displacement(&self) -> Output {
-        Output::of_dofs(&self.linear, self.basis.displacement.clone(), None, 0)
-    }
-
-    /// Velocity of every degree of freedom, m/s and rad/s.
-    pub fn velocity(&self) -> Output {
-        Output::of_dofs(&self.linear, self.basis.velocity.clone(), None, 1)
-    }
-
-    /// Acceleration of every degree of freedom, m/s^2 and rad/s^2.
-    pub fn acceleration(&self) -> Output {
-        let feed = Some(self.basis.feed.clone());
-        Output::of_dofs(&self.linear, self.basis.acceleration.clone(), feed, 2)
-    }
-
-    /// Displacement of a point, x y z rx ry rz, m and rad.
-    pub fn point_displacement(&self, port: &Port) -> Result<Output> {
-        Output::of_point(port, &self.basis.displacement, None, 0)
-    }
-
-    /// Velocity of a point, m/s and rad/s.
-    pub fn point_velocity(&self, port: &Port) -> Result<Output> {
-        Output::of_point(port, &self.basis.velocity, None, 1)
-    }
-
-    /// Acceleration of a point, m/s^2 and rad/s^2.
-    pub fn point_acceleration(&self, port: &Port) -> Result<Output> {
-        Output::of_point(port, &self.basis.acceleration, Some(&self.basis.feed), 2)
-    }
-
-    /// Force of each mount (grounded element, in order) on the ground, x y z of each, N.
-    pub fn mount_force(&self) -> Output {
-        let parts = self.linear.grounded().map(|(element, foot)| {
-            (element.label.name.clone(), foot.wrench.rows(0, 3) * self.port_force(element))
-        });
-        Output::forces(parts.collect(), &["x", "y", "z"], self.size())
-    }
-
-    /// Force on the port coordinates of the far side of element i, N and N m: sum over elements
-    /// of B force, plus M x'', is g f.
-    pub fn element_force(&self, i: usize) -> Option<Output> {
-        let element = self.linear.elements.get(i)?;
-        let force = self.port_force(element);
-        let names: Vec<String> = (0..force.nrows()).map(|r| r.to_string()).collect();
-        let names: Vec<&str> = names.iter().map(String::as_str).collect();
-        Some(Output::forces(vec![(element.label.name.clone(), force)], &names, self.size()))
-    }
-
-    /// Wrench on the ground about [`Linear::reference`], N and N m.
-    pub fn ground_wrench(&self) -> Output {
-        let mut rows = DMatrix::zeros(6, self.size());
-        for (element, foot) in self.linear.grounded() {
-            rows += foot.about(&self.linear.reference) * self.port_force(element);
-        }
-        Output::wrench(rows)
-    }
-
-    fn size(&self) -> usize {
-        self.basis.propagator.size()
-    }
-
-    /// r x size.
-    fn port_force(&self, element: &crate::system::LinearElement) -> DMatrix<f64> {
-        let bt = element.b.transpose();
-        let (x, v) = (&bt * &self.basis.displacement, &bt * &self.basis.velocity);
-        let mut force = &element.k * &x;
-        force += &element.c * &v;
-        if let Some(loss) = &self.basis.loss {
-            force += &element.h * (&bt * loss);
-        }
-        for part in &element.dynamic {
-            let Some(law) = part.law.realization() else { continue };
-            let sudden = law.stiffness + law.branches.iter().map(|b| b.stiffness).sum::<f64>();
-            let along = part.b.transpose();
-            let mut own = &along * &x * sudden + &along * &v * law.damping;
-            for branch in &law.branches {
-                let known = self.basis.memory.iter().find(|m| m.time == branch.time);
-                if let Some(memory) = known {
-                    own -= &along * &bt * &memory.rows * branch.stiffness;
-                }
-            }
-            force += &part.b * own;
-        }
-        force
     }
 }
 
@@ -272,6 +263,25 @@ fn fastest(roots: &[Complex64]) -> f64 {
     };
     let vibrating = of(true);
     if vibrating > 0.0 { vibrating } else { of(false) }
+}
+
+fn check_inputs(
+    linear: &Linear,
+    load: &[Segment],
+    direction: &DVector<f64>,
+    start: &Start,
+) -> Result<()> {
+    let n = linear.size();
+    check_vector("direction", direction, n)?;
+    check_vector("displacement", &start.displacement, n)?;
+    check_vector("velocity", &start.velocity, n)?;
+    check_load(load)?;
+    for (name, matrix) in [("stiffness", &linear.k), ("loss", &linear.h), ("damping", &linear.c)] {
+        for x in matrix.iter() {
+            finite(name, *x, "")?;
+        }
+    }
+    Ok(())
 }
 
 fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {

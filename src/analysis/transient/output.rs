@@ -19,6 +19,8 @@ pub struct Output {
     pub units: Vec<String>,
     pub(super) rows: DMatrix<f64>,
     pub(super) feed: DVector<f64>,
+    /// What multiplies the signals of a Fourier transform; no columns where there is none.
+    pub(super) correction: DMatrix<f64>,
 }
 
 impl Output {
@@ -47,14 +49,17 @@ impl Output {
         Ok(Self {
             names: vec![name.to_string()],
             units: vec![self.units[0].clone()],
-            rows: DMatrix::from_row_slice(1, self.rows.ncols(), self.rows.tr_mul(&w).as_slice()),
+            rows: row(self.rows.tr_mul(&w)),
             feed: DVector::from_element(1, w.dot(&self.feed)),
+            correction: row(self.correction.tr_mul(&w)),
         })
     }
 
     /// Components as one list, those of `self` first. Both must come from the same transient.
     pub fn joined(&self, other: &Self) -> Result<Self> {
-        if self.rows.ncols() != other.rows.ncols() {
+        let same = self.rows.ncols() == other.rows.ncols()
+            && self.correction.ncols() == other.correction.ncols();
+        if !same {
             return Err(Error::Shape {
                 argument: "other".to_string(),
                 found: format!("({},) states", other.rows.ncols()),
@@ -73,7 +78,13 @@ impl Output {
                 r + other.len(),
                 self.feed.iter().chain(other.feed.iter()).copied(),
             ),
+            correction: below(&self.correction, &other.correction),
         })
+    }
+
+    /// The same with what multiplies the signals of a Fourier transform.
+    pub(super) fn corrected(self, correction: DMatrix<f64>) -> Self {
+        Self { correction, ..self }
     }
 
     pub(super) fn value(&self, u: &[f64], f: f64) -> DVector<f64> {
@@ -94,6 +105,7 @@ impl Output {
             names: linear.dofs.iter().map(ToString::to_string).collect(),
             units: linear.dofs.iter().map(|d| unit(d.axis, order)).collect(),
             feed: feed.unwrap_or_else(|| DVector::zeros(rows.nrows())),
+            correction: DMatrix::zeros(rows.nrows(), 0),
             rows,
         }
     }
@@ -117,6 +129,7 @@ impl Output {
             units: Axis::ALL.iter().map(|&a| unit(a, order)).collect(),
             rows: &bt * rows,
             feed: feed.map_or_else(|| DVector::zeros(6), |f| &bt * f),
+            correction: DMatrix::zeros(6, 0),
         })
     }
 
@@ -134,7 +147,8 @@ impl Output {
             names.extend(components.iter().map(|c| format!("{name}.{c}")));
         }
         let feed = DVector::zeros(names.len());
-        Self { units: vec!["N".to_string(); names.len()], names, rows, feed }
+        let correction = DMatrix::zeros(names.len(), 0);
+        Self { units: vec!["N".to_string(); names.len()], names, rows, feed, correction }
     }
 
     pub(super) fn wrench(rows: DMatrix<f64>) -> Self {
@@ -143,6 +157,7 @@ impl Output {
             units: (0..6).map(|i| if i < 3 { "N" } else { "N m" }.to_string()).collect(),
             rows,
             feed: DVector::zeros(6),
+            correction: DMatrix::zeros(6, 0),
         }
     }
 }
@@ -150,4 +165,16 @@ impl Output {
 fn unit(axis: Axis, order: usize) -> String {
     let turns = matches!(axis, Axis::Rx | Axis::Ry | Axis::Rz);
     if turns { ANGLE[order] } else { LENGTH[order] }.to_string()
+}
+
+/// One below the other.
+fn below(above: &DMatrix<f64>, more: &DMatrix<f64>) -> DMatrix<f64> {
+    let mut out = DMatrix::zeros(above.nrows() + more.nrows(), above.ncols());
+    out.rows_mut(0, above.nrows()).copy_from(above);
+    out.rows_mut(above.nrows(), more.nrows()).copy_from(more);
+    out
+}
+
+fn row(entries: DVector<f64>) -> DMatrix<f64> {
+    DMatrix::from_row_slice(1, entries.len(), entries.as_slice())
 }

@@ -80,11 +80,16 @@ impl Extrema {
 }
 
 impl Transient {
-    /// Greatest and least value of each component over the whole motion; independent of any grid.
+    /// Greatest and least value of each component over the whole motion; independent of any grid,
+    /// but for a motion by Fourier transform, where they are those of the interpolated samples.
     /// Empty for an output that another transient made and whose states do not fit.
     pub fn extrema(&self, output: &Output) -> Vec<Extrema> {
         if self.check_own(output).is_err() {
             return Vec::new();
+        }
+        if let Some(note) = self.fourier() {
+            // An output that fits can be sampled at the interval of the transform.
+            return self.sampled_extrema(output, note.interval).unwrap_or_default();
         }
         let mut search = Search::new(self, output);
         for piece in 0..self.pieces.len() {

@@ -71,7 +71,23 @@ impl Transient {
             }
             work.stale = true;
         }
-        tables.into_iter().map(|table| table.finish(samples)).collect()
+        let finished = tables.into_iter().map(|table| table.finish(samples));
+        let mut arrays = finished.collect::<Result<Vec<_>>>()?;
+        self.add_signals(outputs, &mut arrays, dt);
+        Ok(arrays)
+    }
+
+    /// What a Fourier transform adds to the samples of a reference.
+    fn add_signals(&self, outputs: &[&Output], arrays: &mut [Array2<f64>], dt: f64) {
+        let Some(fourier) = &self.fourier else { return };
+        let samples = arrays.first().map_or(0, Array2::nrows);
+        for i in 0..samples {
+            let signals = fourier.at(i as f64 * dt);
+            for (output, array) in outputs.iter().zip(&mut *arrays) {
+                let more = &output.correction * &signals;
+                array.row_mut(i).iter_mut().zip(&more).for_each(|(y, d)| *y += d);
+            }
+        }
     }
 
     /// States and loads of `count` samples that lie in one piece.

@@ -25,6 +25,8 @@ labeled! {
         shape: ["dof", "mode"] "kg^-1/2" "mass-normalized mode shape" => |r| r.shape;
         damped_shape: ["dof", "mode"] "1" "complex mode shape, largest entry 1" => |r| r.damped_shape;
         eigenvalue: ["root"] "1/s" "complex eigenvalue" => |r| r.eigenvalue;
+        iterations: ["mode"] "1" "iterations of each mode where laws depend on frequency" => |r| r.iterations.iter().map(|&i| i as f64).collect::<Vec<_>>();
+        residual: ["mode"] "1" "relative residual of each mode where laws depend on frequency" => |r| r.residual;
         energy: ["mode", "dof"] "1" "kinetic-energy fraction in principal axes" => |r| r.energy;
         energy_raw: ["mode", "dof"] "1" "raw kinetic-energy fraction" => |r| r.energy_raw;
     }

@@ -1,9 +1,13 @@
 //! Result classes: what the analyses return.
 
+mod bridged;
 mod frequency;
 mod shock;
 mod statics;
 
+pub use bridged::PyWhatIfBridged;
 pub use frequency::{PyModes, PyResponse, PyTransmissibility};
 pub use shock::{PyPeak, PyPointHistory, PyShock};
-pub use statics::{NamedEnvelope, PlacedStatics, PyEnvelope, PyStability, PyStatics, PyUnevenness};
+pub use statics::{
+    NamedEnvelope, PlacedStatics, PyEnvelope, PyRailStep, PyStability, PyStatics, PyUnevenness,
+};

@@ -2,10 +2,14 @@
 
 use ndarray::{Array1, Array2};
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
+use super::super::body::vector;
 use super::super::convert;
 use super::super::labeled::{SIX, XYZ, array, labeled};
-use crate::analysis::statics::{Envelope, Extreme, Stability, Statics, Unevenness};
+use crate::analysis::statics::{
+    Envelope, Extreme, RailStep, Rise, STOP, Stability, Statics, Unevenness,
+};
 use crate::system::wrench_transfer;
 use nalgebra::Vector3;
 
@@ -58,6 +62,45 @@ impl PyStatics {
     #[getter]
     fn lifted(&self) -> Vec<String> {
         named(&self.0.statics.lifted, &self.0.statics.mount_names)
+    }
+
+    /// Force of each bridge and stop on the machine, N, by name.
+    #[getter]
+    fn beside<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let out = PyDict::new(py);
+        for part in &self.0.statics.beside {
+            out.set_item(&part.name, vector(py, &part.force)?)?;
+        }
+        Ok(out)
+    }
+
+    /// Names of the stops that touch.
+    #[getter]
+    fn touching(&self) -> Vec<String> {
+        let stops = self.0.statics.beside.iter().filter(|part| part.kind == STOP && part.touches);
+        stops.map(|stop| stop.name.clone()).collect()
+    }
+
+    /// Way of each stop until it touches in its direction, m, by name; negative: pressed in.
+    #[getter]
+    fn way_to_go<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        let out = PyDict::new(py);
+        for stop in self.0.statics.beside.iter().filter(|part| part.kind == STOP) {
+            out.set_item(&stop.name, stop.way_to_go)?;
+        }
+        Ok(out)
+    }
+
+    /// Steps of Newton's method; zero for a system of constant stiffness.
+    #[getter]
+    fn newton_steps(&self) -> usize {
+        self.0.statics.newton_steps
+    }
+
+    /// What is left of the balance of forces, as a part of the load.
+    #[getter]
+    fn residual(&self) -> f64 {
+        self.0.statics.residual
     }
 
     /// What to know before using the numbers.
@@ -133,7 +176,8 @@ labeled! {
     PyEnvelope "Envelope" (NamedEnvelope)
     coords {
         "mount" => |r| r.envelope.mount_names.clone();
-        "case" => |r| r.cases.clone();
+ "case" => |r| r.cases.clone();
+        "point" => |r| r.rises.iter().map(|p| p.point.clone()).collect::<Vec<_>>();
         "tilt_axis" => |_r| vec!["rx", "ry"];
     }
     fields {
@@ -143,6 +187,46 @@ labeled! {
         lateral_max: ["mount"] "N" "greatest horizontal load" => |r| values(&r.envelope.lateral_max);
         deflection_max: ["mount"] "m" "greatest vertical compression" => |r| values(&r.envelope.deflection_max);
         tilt: ["tilt_axis"] "rad" "greatest tilt" => |r| values(&r.envelope.tilt);
+        rise: ["point"] "m" "greatest rise of each point against the machine as it runs" => |r| r.rises.iter().map(|p| p.up.value).collect::<Vec<_>>();
+        sinking: ["point"] "m" "greatest sinking, negative" => |r| r.rises.iter().map(|p| p.down.value).collect::<Vec<_>>();
+    }
+}
+
+labeled! {
+    /// How points of the machine move from one load case to another; see `Installation.rail_step`.
+    ///
+    /// At the rails of a rolling bolster the rise is the step that it must roll over.
+    PyRailStep "RailStep" (Vec<RailStep>)
+    coords {
+        "point" => |r| r.iter().map(|s| s.point.clone()).collect::<Vec<_>>();
+        "axis" => |_r| vec!["x", "y"];
+        "tilt_axis" => |_r| vec!["rx", "ry"];
+    }
+    fields {
+        rise: ["point"] "m" "rise of each point, up positive" => |r| r.iter().map(|s| s.rise).collect::<Vec<_>>();
+        shift: ["point", "axis"] "m" "sideways motion of each point" => |r| Array2::from_shape_fn((r.len(), 2), |(i, j)| r.get(i).map_or(0.0, |s| if j == 0 { s.shift[0] } else { s.shift[1] }));
+        tilt: ["tilt_axis"] "rad" "change of the tilt about x and about y" => |r| r.first().map_or([0.0; 2], |s| s.tilt);
+    }
+}
+
+#[pymethods]
+impl PyRailStep {
+    /// Load case it starts from.
+    #[getter]
+    fn start(&self) -> &str {
+        self.0.first().map_or("", |s| &s.from)
+    }
+
+    /// Load case it ends in.
+    #[getter]
+    fn to(&self) -> &str {
+        self.0.first().map_or("", |s| &s.to)
+    }
+
+    /// Names of the points.
+    #[getter]
+    fn points(&self) -> Vec<String> {
+        self.0.iter().map(|s| s.point.clone()).collect()
     }
 }
 
@@ -152,14 +236,15 @@ pub struct NamedEnvelope {
     pub cases: Vec<String>,
     pub load: Array2<f64>,
     pub envelope: Envelope,
+    pub rises: Vec<Rise>,
 }
 
 impl NamedEnvelope {
-    pub fn new(cases: &[(String, Statics)], envelope: Envelope) -> Self {
+    pub fn new(cases: &[(String, Statics)], envelope: Envelope, rises: Vec<Rise>) -> Self {
         let flat = cases.iter().flat_map(|(_, statics)| statics.load.column(2).to_vec()).collect();
         let shape = (cases.len(), envelope.mount_names.len());
         let load = Array2::from_shape_vec(shape, flat).unwrap_or_default();
-        Self { cases: cases.iter().map(|(name, _)| name.clone()).collect(), load, envelope }
+        Self { cases: cases.iter().map(|(name, _)| name.clone()).collect(), load, envelope, rises }
     }
 }
 
@@ -181,7 +266,7 @@ impl PyEnvelope {
     ///
     /// Parameters
     /// ----------
-    /// field : "load_min", "load_max", "lateral_max", "deflection_max" or "tilt"
+    /// field : "load_min", "load_max", "lateral_max", "deflection_max", "tilt", "rise" or "sinking"
     ///     Field of the envelope.
     ///
     /// Returns
@@ -194,7 +279,10 @@ impl PyEnvelope {
     /// UnknownNameError
     fn governing(&self, field: &str) -> PyResult<Vec<String>> {
         let envelope = &self.0.envelope;
+        let rises = self.0.rises.iter();
         let extremes: &[Extreme] = match field {
+            "rise" => return Ok(rises.map(|p| p.up.case.clone()).collect()),
+            "sinking" => return Ok(rises.map(|p| p.down.case.clone()).collect()),
             "load_min" => &envelope.load_min,
             "load_max" => &envelope.load_max,
             "lateral_max" => &envelope.lateral_max,
@@ -204,7 +292,9 @@ impl PyEnvelope {
                 return Err(super::super::error::to_py(crate::Error::Unknown {
                     argument: "field".into(),
                     value: other.into(),
-                    allowed: "use load_min, load_max, lateral_max, deflection_max or tilt".into(),
+                    allowed: "use load_min, load_max, lateral_max, deflection_max, tilt, rise or \
+                              sinking"
+                        .into(),
                 }));
             }
         };

@@ -1,0 +1,84 @@
+//! Several quantities of one motion together, for the search of their worst instant.
+//!
+//! y'' is bounded on a block as in the search for peaks: by the free motion of w = u'' from the
+//! start of the block, and by what the load's second derivative adds.
+
+use super::motion::Transient;
+use super::output::Output;
+use crate::analysis::instant::History;
+use crate::error::Result;
+
+/// Blocks in which a period of the fastest vibration is cut at the start.
+const BLOCKS_PER_PERIOD: f64 = 4.0;
+/// Blocks at the start of the search, at most, in each piece.
+const MOST_BLOCKS: f64 = 4096.0;
+
+/// The components of an output over the whole motion.
+#[derive(Debug)]
+pub struct Joint<'a> {
+    motion: &'a Transient,
+    output: &'a Output,
+    rows: Vec<Vec<f64>>,
+    beta: Vec<f64>,
+    cuts: Vec<f64>,
+    /// Piece of each block.
+    pieces: Vec<usize>,
+}
+
+impl Transient {
+    /// The components of an output together, for [`crate::analysis::instant::greatest`].
+    ///
+    /// # Errors
+    /// [`crate::Error::Shape`] for an output that another transient made.
+    pub fn joint<'a>(&'a self, output: &'a Output) -> Result<Joint<'a>> {
+        self.check_own(output)?;
+        let (mut cuts, mut pieces) = (Vec::new(), Vec::new());
+        for (index, piece) in self.pieces.iter().enumerate() {
+            let wanted = BLOCKS_PER_PERIOD * piece.length() / self.shortest_period();
+            let count = wanted.ceil().clamp(1.0, MOST_BLOCKS);
+            for i in 0..count as usize {
+                cuts.push(piece.start + piece.length() * i as f64 / count);
+                pieces.push(index);
+            }
+        }
+        cuts.push(self.duration);
+        let rows = output.rows.row_iter().map(|row| row.iter().copied().collect()).collect();
+        Ok(Joint { motion: self, output, rows, beta: self.basis.propagator.input(), cuts, pieces })
+    }
+}
+
+impl History for Joint<'_> {
+    fn cuts(&self) -> Vec<f64> {
+        self.cuts.clone()
+    }
+
+    fn values(&self, block: usize, t: f64) -> Vec<f64> {
+        let piece = &self.motion.pieces[self.pieces[block]];
+        let (u, drive) = self.motion.state(piece, t - piece.start);
+        let f = piece.load(&drive)[0];
+        self.output.value(&u, f).as_slice().to_vec()
+    }
+
+    fn slack(&self, block: usize, from: f64, to: f64) -> Vec<f64> {
+        let piece = &self.motion.pieces[self.pieces[block]];
+        let propagator = &self.motion.basis.propagator;
+        let h = to - from;
+        let (u, drive) = self.motion.state(piece, from - piece.start);
+        let f = piece.load(&drive);
+        let (mut a, mut w) = (vec![0.0; u.len()], vec![0.0; u.len()]);
+        propagator.rate_of_change(&u, f[0], &mut a);
+        propagator.rate_of_change(&a, f[1], &mut w);
+        let load = piece.derivative_bound(&drive, 2, h);
+        let bound = |(i, row): (usize, &Vec<f64>)| {
+            let free = propagator.bound(row, &w, h);
+            let forced = match load == 0.0 {
+                true => 0.0,
+                false => {
+                    load * (h * propagator.bound(row, &self.beta, h) + self.output.feed[i].abs())
+                }
+            };
+            0.125 * h * h * (free + forced)
+        };
+        self.rows.iter().enumerate().map(bound).collect()
+    }
+}

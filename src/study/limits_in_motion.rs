@@ -1,0 +1,179 @@
+//! Checks of the moving machine that the limits of a job ask for: walking, contact, single points,
+//! interfaces, in every shock and under every steady load.
+
+use nalgebra::Vector3;
+
+use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
+use super::verdicts::{Asked, USER, about, case_of, general, mount, one_by_one};
+use crate::analysis::Response;
+use crate::analysis::instant::History;
+use crate::checks::{
+    Check, Feet, Interface, contact_reserve, dynamic_contact, dynamic_load, lateral, sliding,
+    walking,
+};
+use crate::error::Result;
+use crate::installation::{AS_IT_RUNS, Point, port};
+use crate::job::Job;
+use crate::support::LoadRange;
+
+/// All of them.
+pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
+    let mut all = Vec::new();
+    for shock in &results.shocks {
+        let Some(case) = case(results, &shock.case) else { continue };
+        let up = lifts(shock);
+        all.extend(reserves(job, case, &up, &shock.name)?.into_iter().map(general));
+        all.extend(shaken(job, case, shock)?.into_iter().map(general));
+    }
+    for load in &results.harmonics {
+        let Some(case) = case(results, AS_IT_RUNS) else { continue };
+        all.extend(loads(job, results, load)?);
+        let peaks = mount_peaks(load);
+        all.extend(reserves(job, case, &peaks, &load.name)?.into_iter().map(general));
+        all.extend(swung(job, case, load)?.into_iter().map(general));
+    }
+    for interface in &job.limits.interfaces {
+        all.extend(swing(interface, results)?.into_iter().map(general));
+    }
+    Ok(all)
+}
+
+fn case<'a>(results: &'a Results, name: &str) -> Option<&'a CaseResult> {
+    results.cases.iter().find(|c| c.name == name)
+}
+
+/// Greatest lift of each mount in a shock, N.
+fn lifts(shock: &ShockResult) -> Vec<f64> {
+    shock.mount_force.iter().skip(2).step_by(3).map(|e| e.max.value.max(0.0)).collect()
+}
+
+/// Vertical force of each mount under a steady load, peak, either way round, N.
+fn mount_peaks(load: &HarmonicResult) -> Vec<f64> {
+    let of = |r: &Response, i: usize| r.mount_force[[0, i, 2]].norm();
+    (0..load.response.mounts.len())
+        .map(|i| ways(load).map(|r| of(r, i)).fold(0.0, f64::max))
+        .collect()
+}
+
+/// The responses to the two senses of rotation, or the one of a load that swings in place.
+fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
+    std::iter::once(&load.response).chain(&load.reversed)
+}
+
+/// Static plus dynamic load of each mount, and contact, under a steady load.
+fn loads(job: &Job, results: &Results, load: &HarmonicResult) -> Result<Vec<Asked>> {
+    let still = case_of(AS_IT_RUNS, results)?;
+    let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
+    let mut peaks = mount_peaks(load);
+    // What stands behind the mounts in the list (a pipe) has no range.
+    peaks.truncate(ranges.len());
+    let mut all = Vec::new();
+    for (i, only) in one_by_one(&ranges).enumerate() {
+        let checks = dynamic_load(&still, &peaks, &only, &load.name)?;
+        all.extend(checks.into_iter().map(|c| about(c, i)));
+    }
+    let contact = dynamic_contact(&still, &peaks, &load.name)?;
+    all.extend(contact.into_iter().enumerate().map(|(i, c)| about(c, i)));
+    Ok(all)
+}
+
+/// The part of its static load that stays in each mount.
+fn reserves(job: &Job, case: &CaseResult, lifts: &[f64], load: &str) -> Result<Vec<Check>> {
+    let Some(reserve) = job.limits.contact_reserve else { return Ok(Vec::new()) };
+    let names = case.statics.mount_names.iter().zip(case.statics.load.column(2));
+    names
+        .zip(lifts)
+        .filter(|((name, _), _)| job.installation.mounts.iter().any(|m| m.name == **name))
+        .map(|((name, still), lift)| {
+            let check = contact_reserve(&mount(name), *still, *lift, reserve, load)?;
+            Ok(check.from_source(USER))
+        })
+        .collect()
+}
+
+/// Friction and limits of single points in one shock.
+fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check>> {
+    let motion = &shock.shock.transient;
+    let mut all = Vec::new();
+    if wants_feet(job) {
+        let feet = Feet::new(motion.linear(), &case.statics)?;
+        let output = feet.output(motion)?;
+        all.extend(held(job, &feet, &motion.joint(&output)?, &shock.name)?);
+    }
+    for limit in &job.limits.points {
+        let Some(found) = shock.points.iter().find(|p| p.point == limit.point) else { continue };
+        let peaks = [&found.displacement, &found.velocity, &found.acceleration].map(|p| p.value);
+        all.extend(limit.judge(peaks, &shock.name, USER)?);
+    }
+    Ok(all)
+}
+
+/// The same under one steady load, for both senses of rotation.
+fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    if wants_feet(job) {
+        let linear = job.installation.system().linear();
+        let feet = Feet::new(&linear, &case.statics)?;
+        let both = load.reversed.is_some();
+        for (response, way) in ways(load).zip(["", ", turning the other way"]) {
+            let way = if both && way.is_empty() { ", turning right-handed" } else { way };
+            let name = format!("{}{way}", load.name);
+            all.extend(held(job, &feet, &feet.steady(response, 0)?, &name)?);
+        }
+    }
+    let omega = std::f64::consts::TAU * load.response.frequency.first().copied().unwrap_or(0.0);
+    let peak = |point: &str| load.points.iter().find(|(name, _)| name == point).map(|p| p.1);
+    for limit in &job.limits.points {
+        let Some(moved) = peak(&limit.point) else { continue };
+        all.extend(limit.judge([moved, moved * omega, moved * omega * omega], &load.name, USER)?);
+    }
+    if let Some(limit) = job.limits.motion {
+        for (point, moved) in &load.points {
+            let check = Check::at_most(format!("peak motion of {point}"), *moved, limit, "m")?;
+            all.push(check.in_case(&load.name).from_source(USER));
+        }
+    }
+    Ok(all)
+}
+
+fn wants_feet(job: &Job) -> bool {
+    job.limits.friction.is_some() || job.limits.lateral.is_some()
+}
+
+/// What the feet must hold in one motion.
+fn held(job: &Job, feet: &Feet, history: &impl History, name: &str) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    if let Some(friction) = &job.limits.friction {
+        all.extend(walking(&sliding(feet, history)?, friction, name)?);
+    }
+    if let Some(limit) = job.limits.lateral {
+        all.push(lateral(feet, history, limit, name)?.from_source(USER));
+    }
+    Ok(all)
+}
+
+/// Swing of an interface in every shock and under every steady load.
+fn swing(interface: &Interface, results: &Results) -> Result<Vec<Check>> {
+    if interface.dynamic_limit.is_none() {
+        return Ok(Vec::new());
+    }
+    let mut swings: Vec<(&str, [f64; 3])> = Vec::new();
+    for shock in &results.shocks {
+        let motion = &shock.shock.transient;
+        let point = Point { name: interface.name.clone(), at: interface.at };
+        let output = motion.point_displacement(&port(&point, &motion.linear().reference))?;
+        let peaks = motion.peaks(&output);
+        let mut moved = [0.0; 3];
+        moved.iter_mut().zip(&peaks).for_each(|(m, peak)| *m = peak.value);
+        swings.push((&shock.name, moved));
+    }
+    for load in &results.harmonics {
+        let mut moved = [0.0_f64; 3];
+        for response in ways(load) {
+            let there: [f64; 3] = peak_displacement(response, &Vector3::from(interface.at));
+            moved.iter_mut().zip(there).for_each(|(m, peak)| *m = m.max(peak));
+        }
+        swings.push((&load.name, moved));
+    }
+    interface.swing(&swings)
+}
