@@ -12,9 +12,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from underfoot.errors import InvalidError, UnknownNameError
+from underfoot.plot_leveling import level_change, leveling_plan
 from underfoot.scale import number, scale
 
 __all__ = [
+    "level_change",
+    "leveling_plan",
     "load_deflection",
     "mode_map",
     "mount_loads",

@@ -6,6 +6,7 @@ pub mod bridged;
 mod dependent;
 pub mod free_motion;
 pub mod instant;
+pub mod leveling;
 mod memory;
 pub mod modes;
 pub mod response;

@@ -21,6 +21,7 @@ mod job;
 mod labeled;
 mod lanes;
 mod law;
+mod leveling;
 mod mount;
 mod pulse;
 mod rank;
@@ -81,7 +82,9 @@ mod _core {
         maxwell_fit,
     };
     #[pymodule_export]
-    use super::mount::{PyLoadRange, PyMount};
+    use super::leveling::{PyHeightReading, PyLevelReading, level_readings};
+    #[pymodule_export]
+    use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
@@ -91,8 +94,9 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability,
-        PyStatics, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
+        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics,
+        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;

@@ -11,7 +11,7 @@ use super::law::{one_or_three_laws, to_python};
 use super::stored::stored;
 use crate::error::Error;
 use crate::law::Dynamic;
-use crate::support::{LoadRange, Mount};
+use crate::support::{LoadRange, Mount, Screw};
 use crate::units::Dimension;
 
 /// The vertical load that a mount may carry.
@@ -72,6 +72,71 @@ impl PyLoadRange {
 }
 stored!(PyLoadRange, LoadRange);
 
+/// The leveling screw of a mount.
+///
+/// Parameters
+/// ----------
+/// pitch : float, str or quantity
+///     Lift in one turn, m.
+/// steps_per_turn : int
+///     Steps of one turn that can be set: 8 for eighth turns, 6 for the flats of a hexagon.
+/// down, up : float, str or quantity
+///     Travel left each way from where it stands, m, positive.
+///
+/// Raises
+/// ------
+/// InvalidError, UnitError
+#[pyclass(frozen, name = "Screw", module = "underfoot")]
+pub struct PyScrew(pub Screw);
+
+#[pymethods]
+impl PyScrew {
+    #[new]
+    fn new(
+        pitch: &Bound<'_, PyAny>,
+        steps_per_turn: u32,
+        down: &Bound<'_, PyAny>,
+        up: &Bound<'_, PyAny>,
+    ) -> PyResult<Self> {
+        let length = |value: &Bound<'_, PyAny>, name| scalar(value, name, Dimension::LENGTH);
+        let (pitch, down, up) = (length(pitch, "pitch")?, length(down, "down")?, length(up, "up")?);
+        Screw::new(pitch, steps_per_turn, down, up).map(Self).map_err(to_py)
+    }
+
+    /// Lift in one turn, m.
+    #[getter]
+    fn pitch(&self) -> f64 {
+        self.0.pitch
+    }
+
+    /// Steps of one turn that can be set.
+    #[getter]
+    fn steps_per_turn(&self) -> u32 {
+        self.0.steps_per_turn
+    }
+
+    /// Travel left downward, m.
+    #[getter]
+    fn down(&self) -> f64 {
+        self.0.down
+    }
+
+    /// Travel left upward, m.
+    #[getter]
+    fn up(&self) -> f64 {
+        self.0.up
+    }
+
+    fn __repr__(&self) -> String {
+        let s = &self.0;
+        format!(
+            "Screw(pitch={} m, steps_per_turn={}, down={} m, up={} m)",
+            s.pitch, s.steps_per_turn, s.down, s.up
+        )
+    }
+}
+stored!(PyScrew, Screw);
+
 /// A mount: three principal stiffnesses at a position.
 ///
 /// Force on the floor along each principal axis: k (1 + j eta) u + j omega c u.
@@ -111,6 +176,8 @@ stored!(PyLoadRange, LoadRange);
 /// dynamic_ratio : float, optional
 ///     Dynamic stiffness over the tangent of the curve; by default the ratio of the stiffnesses
 ///     along the third axis.
+/// screw : Screw, optional
+///     Its leveling screw.
 ///
 /// Raises
 /// ------
@@ -124,7 +191,7 @@ impl PyMount {
     #[pyo3(signature = (position, stiffness=None, damping=None, loss_factor=None, axes=None,
                         static_stiffness=None, load_range=None, name="", *,
                         rotational_stiffness=None, law=None, allowed=None, creep_per_decade=None,
-                        curve=None, dynamic_ratio=None))]
+                        curve=None, dynamic_ratio=None, screw=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         position: &Bound<'_, PyAny>,
@@ -141,6 +208,7 @@ impl PyMount {
         creep_per_decade: Option<&Bound<'_, PyAny>>,
         curve: Option<PyRef<'_, PyCurve>>,
         dynamic_ratio: Option<&Bound<'_, PyAny>>,
+        screw: Option<PyRef<'_, PyScrew>>,
     ) -> PyResult<Self> {
         let three = |value: &Bound<'_, PyAny>, argument, dimension| {
             vector3(value, argument, dimension).map(<[f64; 3]>::from)
@@ -203,6 +271,9 @@ impl PyMount {
                 )));
             }
             None => {}
+        }
+        if let Some(screw) = screw {
+            mount = mount.with_screw(screw.0);
         }
         Ok(Self(mount.with_name(name)))
     }
@@ -272,6 +343,12 @@ impl PyMount {
     #[getter]
     fn load_range(&self) -> PyLoadRange {
         PyLoadRange(self.0.load_range)
+    }
+
+    /// Its leveling screw, if it has one.
+    #[getter]
+    fn screw(&self) -> Option<PyScrew> {
+        self.0.screw.map(PyScrew)
     }
 
     /// Limits of the part itself.

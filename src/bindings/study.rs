@@ -6,10 +6,11 @@ use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
 use super::results::{
-    NamedEnvelope, PlacedStatics, PyEnvelope, PyModes, PyRailStep, PyResponse, PyShock,
-    PyStability, PyStatics, PyTransmissibility, PyUnevenness,
+    NamedEnvelope, PlacedPlan, PlacedStatics, PyEnvelope, PyLevelingPlan, PyModes, PyRailStep,
+    PyResponse, PyShock, PyStability, PyStatics, PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
+use crate::analysis::leveling::Outcome;
 use crate::error::by_name;
 use crate::study::{Ask, Figure, Study};
 use crate::units::Dimension;
@@ -260,6 +261,15 @@ impl PyStudy {
     #[getter]
     fn unevenness(&self) -> PyUnevenness {
         PyUnevenness(self.0.results.unevenness.clone())
+    }
+
+    /// The leveling plan; None if the job does not ask for one, or its limits conflict.
+    #[getter]
+    fn leveling(&self) -> Option<PyLevelingPlan> {
+        match &self.0.results.leveling {
+            Some(Outcome::Plan(plan)) => Some(PyLevelingPlan(PlacedPlan((**plan).clone()))),
+            _ => None,
+        }
     }
 
     /// Modes of the machine as it runs.

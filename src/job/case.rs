@@ -40,6 +40,14 @@ pub(super) fn cases(
     Ok(cases)
 }
 
+/// Key `at`, required: where a station is, m.
+pub(super) fn at_place(node: &Node<'_>, points: &[Point]) -> Result<[f64; 3]> {
+    match at(node, points)? {
+        Some(place) => Ok(place.into()),
+        None => Err(node.missing("at", "a point or coordinates [x, y, z] are required")),
+    }
+}
+
 /// Keys `force`, `moment`, `at`; a force or a moment is required.
 pub(super) fn wrench(node: &Node<'_>, points: &[Point]) -> Result<Wrench> {
     let force = node.optional_vector3("force", Dimension::FORCE)?;

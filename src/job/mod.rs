@@ -21,6 +21,7 @@ mod handling;
 mod height;
 mod interface;
 mod law;
+mod leveling;
 mod limits;
 mod machine;
 mod mount;
@@ -47,6 +48,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use crate::analysis::leveling::Request;
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result, did_you_mean, finite};
 use crate::installation::{EmergencyStop, HANDLING, Installation, STANDARD_GRAVITY};
@@ -98,6 +100,8 @@ pub struct Job {
     pub statics: StaticsOptions,
     /// Height differences between the feet, plus or minus, for which foot loads get a band, m.
     pub floor_unevenness: Option<f64>,
+    /// How it is set level; `None` if the job does not ask.
+    pub leveling: Option<Request>,
     /// States of the mounts in which every check is judged besides the one as given.
     pub conditions: Vec<Condition>,
     /// What the results are compared with.
@@ -265,6 +269,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     }
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
+    let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
     let limits = limits::limits(&root, &points, &cases)?;
     root.finish()?;
 
@@ -287,6 +292,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         transmissibility,
         statics,
         floor_unevenness,
+        leveling,
         conditions,
         limits,
         inputs,

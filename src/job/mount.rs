@@ -13,7 +13,7 @@ use super::node::{Node, Value};
 use super::part::{self, part};
 use crate::error::Result;
 use crate::law::{Curve, Dynamic};
-use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount};
+use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount, Screw};
 use crate::units::Dimension;
 
 /// What a mount or a model says; `None` where it says nothing.
@@ -30,6 +30,7 @@ struct Properties {
     laws: Option<[Option<Dynamic>; 3]>,
     allowed: Option<Vec<Allowed>>,
     creep_per_decade: Option<f64>,
+    screw: Option<Screw>,
 }
 
 impl Properties {
@@ -55,6 +56,7 @@ impl Properties {
             creep_per_decade: self.creep_per_decade.or(Some(made.creep_per_decade)),
             curve: self.curve.or(made.curve),
             dynamic_ratio: self.dynamic_ratio,
+            screw: self.screw,
             laws: lawful.then_some(made.dynamic),
         }
     }
@@ -199,6 +201,7 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
         VERTICAL.iter().for_each(|key| node.context.mark_informational(&node.join(key)));
     }
     let load_range = own.load_range.or_else(|| model.lend("load_range", shared.load_range));
+    let screw = own.screw.or_else(|| model.lend("screw", shared.screw));
     let allowed = own.allowed.or_else(|| model.lend("allowed", shared.allowed.clone()));
     let creep =
         own.creep_per_decade.or_else(|| model.lend("creep_per_decade", shared.creep_per_decade));
@@ -218,6 +221,10 @@ fn mount(node: &Node<'_>, name: String, models: &[Model]) -> Result<Mount> {
             .with_load_range(load_range.unwrap_or_default())
             .with_allowed(allowed.unwrap_or_default())
             .with_creep_per_decade(creep.unwrap_or(0.0))?;
+        let mount = match screw {
+            Some(screw) => mount.with_screw(screw),
+            None => mount,
+        };
         match curve {
             Some((curve, ratio)) => mount.with_curve(curve, ratio),
             None => Ok(mount),
@@ -255,13 +262,14 @@ fn dynamic_ratio(node: &Node<'_>, own: &Properties, model: &Model) -> Option<f64
 const VERTICAL: [&str; 2] = ["stiffness[2]", "static_stiffness[2]"];
 
 /// Keys that a mount may take from its model.
-const KEYS: [&str; 15] = [
+const KEYS: [&str; 16] = [
     "stiffness",
     "static_stiffness",
     "damping",
     "loss_factor",
     "rotational_stiffness",
     "load_range",
+    "screw",
     law::KEYS[0],
     law::KEYS[1],
     law::KEYS[2],
@@ -282,6 +290,7 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
         rotational_stiffness: node
             .optional_vector3("rotational_stiffness", Dimension::ROTATIONAL_STIFFNESS)?,
         load_range: node.table("load_range")?.map(|range| load_range(&range)).transpose()?,
+        screw: node.table("screw")?.map(|screw| screw_of(&screw)).transpose()?,
         laws: law::laws(node)?,
         allowed: node.has("allowed").then(|| allowed(node)).transpose()?,
         creep_per_decade: node.optional_quantity("creep_per_decade", Dimension::RATIO)?,
@@ -300,6 +309,17 @@ fn load_range(node: &Node<'_>) -> Result<LoadRange> {
     let range = LoadRange::new(min, max, dynamic_max).map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(range)
+}
+
+/// Keys `pitch` and `steps_per_turn`, and what travel is left `down` and `up`.
+fn screw_of(node: &Node<'_>) -> Result<Screw> {
+    let pitch = node.quantity("pitch", Dimension::LENGTH)?;
+    let steps = node.required("steps_per_turn", "a whole number")?.whole(1)?;
+    let down = node.quantity("down", Dimension::LENGTH)?;
+    let up = node.quantity("up", Dimension::LENGTH)?;
+    let screw = Screw::new(pitch, steps, down, up).map_err(|e| node.blame(e))?;
+    node.finish()?;
+    Ok(screw)
 }
 
 fn allowed(node: &Node<'_>) -> Result<Vec<Allowed>> {

@@ -233,6 +233,14 @@ impl Value<'_> {
         Ok(rounded as usize)
     }
 
+    /// A whole number that has no band and is not moved: steps of a turn.
+    pub(super) fn whole(&self, least: u32) -> Result<u32> {
+        let expected = format!("a whole number of at least {least}");
+        let DeValue::Integer(number) = self.value else { return Err(self.wrong(&expected)) };
+        let value: u32 = number.to_string().parse().map_err(|_| self.wrong(&expected))?;
+        if value >= least { Ok(value) } else { Err(self.wrong(&expected)) }
+    }
+
     /// The number without entering it: of the table's `value`, or as it stands.
     pub(super) fn unregistered(&self, dimension: Dimension) -> Result<f64> {
         match self.value {

@@ -142,11 +142,11 @@ impl Dynamic {
         }
         Err(Error::invalid(
             "frequency",
-            format!("{} Hz", omega / TAU),
+            format!("{} Hz", hertz(omega)),
             format!(
                 "must lie in the table of the dynamic stiffness, {} to {} Hz",
-                low / TAU,
-                high / TAU
+                hertz(low),
+                hertz(high)
             ),
             "ask inside the table, or give a law that holds there (fractional_zener, maxwell)",
         ))
@@ -332,6 +332,16 @@ impl From<Realization> for Dynamic {
             Self::Parallel(vec![spring, maxwell(0.0)])
         }
     }
+}
+
+/// Hz without the rounding of the way to rad/s and back.
+fn hertz(omega: f64) -> f64 {
+    let f = omega / TAU;
+    if f == 0.0 || !f.is_finite() {
+        return f;
+    }
+    let scale = 10_f64.powi(12 - f.abs().log10().ceil() as i32);
+    (f * scale).round() / scale
 }
 
 fn some(parts: &[Dynamic]) -> Result<()> {

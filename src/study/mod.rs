@@ -15,6 +15,7 @@ mod bands;
 mod conditions;
 mod confirm;
 mod figures;
+mod leveling;
 mod levels;
 mod limits_at_rest;
 mod limits_in_motion;

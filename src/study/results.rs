@@ -5,6 +5,7 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 use super::levels::levels;
+use crate::analysis::leveling::{Outcome, leveling_plan};
 use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
     stability, statics, unevenness, working_point,
@@ -96,6 +97,8 @@ pub struct Results {
     pub rises: Vec<Rise>,
     /// Influence of an uneven floor.
     pub unevenness: Unevenness,
+    /// The leveling plan, or why there is none; `None` if the job does not ask.
+    pub leveling: Option<Outcome>,
     /// Modes of the machine as it runs.
     pub modes: Modes,
     /// Transmissibility to a rigid floor.
@@ -147,6 +150,7 @@ impl Results {
         Ok(Self {
             envelope: envelope(&as_asked)?,
             bonded,
+            leveling: job.leveling.as_ref().map(|ask| leveling_plan(inst, ask)).transpose()?,
             rail_steps,
             rises,
             unevenness: unevenness(&as_it_runs)?,
@@ -177,6 +181,11 @@ impl Results {
             .shocks
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
+        let leveling: &[String] = match &self.leveling {
+            Some(Outcome::Plan(plan)) => &plan.warnings,
+            _ => &[],
+        };
+        let leveling = leveling.iter().map(|w| format!("leveling: {w}"));
         let mut all: Vec<String> = Vec::new();
         for warning in job
             .installation
@@ -184,6 +193,7 @@ impl Results {
             .into_iter()
             .chain(statics)
             .chain(shocks)
+            .chain(leveling)
             .chain(job.cautions.iter().cloned())
         {
             if !all.contains(&warning) {

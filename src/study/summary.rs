@@ -35,6 +35,7 @@ pub fn summary(study: &Study) -> String {
     figures(study, &mut text);
     cases(study, &mut text);
     loads(study, &mut text);
+    super::leveling::section(study, &mut text);
     beside(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
@@ -61,6 +62,7 @@ pub fn json(study: &Study) -> Result<String> {
         "rises": study.results.rises,
         "modes": study.results.modes,
         "unevenness": unevenness,
+        "leveling": study.results.leveling,
         "harmonics": study.results.harmonics,
     });
     serde_json::to_string_pretty(&value).map_err(|e| Error::NotConverged {

@@ -62,6 +62,9 @@ fn as_given(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     if let Some(limit) = job.limits.tilt {
         all.extend(tilt(&results.envelope, limit, USER)?.into_iter().map(general));
     }
+    if let (Some(asked), Some(outcome)) = (&job.leveling, &results.leveling) {
+        all.extend(super::leveling::checks(asked, outcome)?.into_iter().map(general));
+    }
     for shock in &results.shocks {
         all.extend(mounts_in(shock, results, &ranges)?);
         all.extend(user_limits(job, shock)?.into_iter().map(general));

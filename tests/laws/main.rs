@@ -12,6 +12,7 @@ mod frames;
 mod house;
 mod laws_response;
 mod laws_time;
+mod leveling;
 mod load_cases;
 mod many_bodies;
 mod modes;

@@ -33,6 +33,15 @@ def installation(stiffness=6e6):
     return uf.Installation(body(), mounts(stiffness), cases=[case], points={"bolster": (0, 0, 0.9)})
 
 
+def readings(scale=1.0):
+    places = ((-0.8, -0.4, 0.9), (0.8, -0.4, 0.9), (0.0, 0.5, 0.9))
+    return [
+        uf.LevelReading(f"{n} {along}", at, along, value * scale, -value * scale + 1e-5)
+        for n, at in enumerate(places)
+        for along, value in (("x", 1.2e-4), ("y", 9e-5))
+    ]
+
+
 def pipe(scale=1.0):
     return uf.Bridge((1.4, 1.0, 0), (0, 0, 4e7 * scale), loss_factor=0.02, name="pipe", kind="pipe")
 
@@ -51,7 +60,9 @@ def laws(stiffness=6e6):
         zener,
         uf.Maxwell(stiffness, [0.5 * stiffness, 0.3 * stiffness], [0.01, 0.1]),
         fractional,
-        uf.TabulatedStiffness([0, 10, 100], [stiffness, 1.2 * stiffness, 2 * stiffness], [0, 5e5, 1e6]),
+        uf.TabulatedStiffness(
+            [0, 10, 100], [stiffness, 1.2 * stiffness, 2 * stiffness], [0, 5e5, 1e6]
+        ),
         wlf,
         uf.TemperatureShift(zener, wlf, 5),
         uf.AmplitudeReduction(zener, 0.02, 0.01, 0.4, 0.55),
@@ -130,6 +141,13 @@ def values(stiffness=6e6, scale=1.0):
         uf.PointMass(3.0 * scale, (1, 2, 3)),
         mounts(stiffness)[0],
         uf.LoadRange(min=1e4 * scale, max=2e6),
+        uf.Screw(2e-3 * scale, 8, 5e-3, 8e-3),
+        uf.HeightReading("rail", (0.1, 0.2, 1.0), 1e-4 * scale),
+        readings(scale)[0],
+        uf.level_readings(readings(scale)),
+        inst.leveling_influence(),
+        inst.level_from_settlement([1e-3 * scale, 0, 0, 0]),
+        inst.leveling_plan([1e-3 * scale, 0, 0, 2e-4], screw_pitch=2e-3),
         *laws(stiffness),
         uf.Curve((1e-3, 3e-3), (1e4, 5e4 * scale)),
         pipe(scale),

@@ -22,7 +22,7 @@ SIGNATURES = {
     "PointMass": "(mass, center)",
     "Mount": "(position, stiffness=None, damping=None, loss_factor=None, axes=None,"
     " static_stiffness=None, load_range=None, name='', *, rotational_stiffness=None, law=None,"
-    " allowed=None, creep_per_decade=None, curve=None, dynamic_ratio=None)",
+    " allowed=None, creep_per_decade=None, curve=None, dynamic_ratio=None, screw=None)",
     "CoilSpring.lateral_stiffness": "(self, /, load=None)",
     "RubberPad.force": "(self, /, strain)",
     "RubberPad.mount": "(self, /, position, name='', load=None)",
@@ -38,6 +38,20 @@ SIGNATURES = {
     "Installation.load_cases": "(self, /, *, unilateral=False)",
     "Installation.stability": "(self, /, case=None)",
     "Installation.unevenness": "(self, /)",
+    "Installation.leveling_influence": "(self, /, case=None, *, gravity_stiffness=False,"
+    " frame_twist_stiffness=None)",
+    "Installation.level_from_settlement": "(self, /, settlement=None, *, subgrade_modulus=None,"
+    " plate_area=None, case=None, gravity_stiffness=False, frame_twist_stiffness=None)",
+    "Installation.leveling_plan": "(self, /, settlement=None, level_tolerance=None,"
+    " load_band=None, travel=None, raise_only=False, screw_pitch=None, *, steps_per_turn=8,"
+    " readings=None, start='level', target=None, objective='least motion', reserve=None,"
+    " frame_twist_stiffness=None, gravity_stiffness=False, tilt_on_the_way=None, age=None,"
+    " case=None)",
+    "LevelReading": "(station, at, along, value, reversed=None, *, division=None)",
+    "LevelingPlan.sheet": "(self, /, units='both', *, html=False)",
+    "level_readings": "(readings, *, level_uncertainty=None, height_uncertainty=None,"
+    " twist_limit=None)",
+    "Screw": "(pitch, steps_per_turn, down, up)",
     "Installation.modes": "(self, /, case=None)",
     "Installation.transmissibility": "(self, /, frequency, source=None, receiver='ground',"
     " case=None)",
@@ -85,6 +99,7 @@ ATTRIBUTES = {
     "RubberPad": "compression_stiffness shear_stiffness force",
     "CoilSpring": "axial_stiffness lateral_stiffness buckling_deflection",
     "Statics": "load deflection displacement tilt",
+    "LevelingPlan": "adjustment turns order load_after tilt_after step_load step_tilt",
     "Modes": "frequency damping_ratio shape energy",
     "Transmissibility": "matrix mount vertical",
     "Response": "displacement mount_force ground_wrench",
@@ -152,6 +167,7 @@ def test_every_public_name_is_exported_and_named_in_order():
         "first_answer",
         "friction_needed",
         "instruction_set",
+        "level_readings",
         "lift_off_checks",
         "many_modes",
         "maxwell_fit",

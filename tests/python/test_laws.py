@@ -64,7 +64,9 @@ def test_a_zener_shock_agrees_with_solve_ivp():
 def test_a_mode_of_a_fractional_law_is_where_brentq_finds_it():
     law = uf.FractionalZener(3e6, 3e9, 1e-9, 0.36)
     modes = press(law).modes()
-    own = brentq(lambda f: (2 * np.pi * f) ** 2 * 9000 - 4 * law.at(f).real[0], 0.1, 100, xtol=1e-14)
+    own = brentq(
+        lambda f: (2 * np.pi * f) ** 2 * 9000 - 4 * law.at(f).real[0], 0.1, 100, xtol=1e-14
+    )
     assert np.abs(modes.frequency - own).min() < 1e-11 * own
     assert (modes.iterations > 0).all() and (modes.residual < 1e-12).all()
     assert modes.damping_model == "laws as they are, by iteration on each root"
@@ -88,9 +90,7 @@ def test_the_maxwell_fit_is_the_least_squares_of_nnls():
     )
     x, residual = nnls(a, np.ones(122))
     at = fit.law.at(omega / (2 * np.pi))
-    ours = np.hypot(
-        np.linalg.norm(at.real / d.real - 1), np.linalg.norm(at.imag / d.imag - 1)
-    )
+    ours = np.hypot(np.linalg.norm(at.real / d.real - 1), np.linalg.norm(at.imag / d.imag - 1))
     assert ours == pytest.approx(residual, rel=1e-5)
     assert fit.storage_error == pytest.approx(np.abs(a[:61] @ x - 1).max(), rel=1e-2)
 
@@ -123,7 +123,10 @@ def test_a_cold_mount_is_a_fast_mount():
     ("make", "message"),
     [
         (lambda: uf.Zener(1e6, 1e6, -1e4), r"branch_damping = -10000 N s/m: .*at 1\.5915e1 Hz"),
-        (lambda: uf.Maxwell(1e6, [1e6, -2e6], [0.01, 0.02]), r"stiffness\[1\] = -2000000 N/m: .*Hz"),
+        (
+            lambda: uf.Maxwell(1e6, [1e6, -2e6], [0.01, 0.02]),
+            r"stiffness\[1\] = -2000000 N/m: .*Hz",
+        ),
         (lambda: uf.FractionalZener(2e6, 1e6, 0.01, 0.5), r"create energy, as it would at 1\.59"),
         (lambda: uf.ComplexStiffness(1e6, -0.1), "must not create energy, as it would at every"),
         (
@@ -166,7 +169,9 @@ def test_constant_laws_are_the_same_as_stiffness_damping_and_loss_factor():
     plain = press(uf.ComplexStiffness(3e6, 0.1))
     mounts = [uf.Mount(m.position, (3e6,) * 3, loss_factor=0.1) for m in plain.mounts]
     same = uf.Installation(plain.body, mounts)
-    np.testing.assert_array_equal(plain.transmissibility(HZ).matrix, same.transmissibility(HZ).matrix)
+    np.testing.assert_array_equal(
+        plain.transmissibility(HZ).matrix, same.transmissibility(HZ).matrix
+    )
     np.testing.assert_array_equal(plain.modes().eigenvalue, same.modes().eigenvalue)
     assert (plain.modes().iterations == 0).all()
 

@@ -20,6 +20,8 @@ def draw(name, ax, units="si"):
     shock = study().shock("blanking")
     pad = uf.RubberPad(60, uf.Disc(0.1), 0.025)
     draws = {
+        "level_change": lambda: plot.level_change(study().leveling, ax, units),
+        "leveling_plan": lambda: plot.leveling_plan(study().leveling, ax, units),
         "load_deflection": lambda: plot.load_deflection(pad, ax, 8e3, units=units),
         "mode_map": lambda: plot.mode_map(study().modes, ax),
         "transmissibility": lambda: plot.transmissibility(study().transmissibility, ax),
@@ -58,6 +60,8 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 @pytest.mark.parametrize(
     ("name", "x", "y"),
     [
+        ("level_change", "({angle})", "({angle})"),
+        ("leveling_plan", "({length})", "({length})"),
         ("load_deflection", "({length})", "({force})"),
         ("mode_map", "(Hz)", "(%)"),
         ("transmissibility", "(Hz)", "transmissibility to a rigid floor"),
@@ -72,8 +76,9 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 def test_labels_carry_their_units(name, x, y, units):
     force, length = UNITS[units]
     ax = draw(name, axes(), units)
-    assert ax.get_xlabel().endswith(x.format(force=force, length=length))
-    assert ax.get_ylabel().endswith(y.format(force=force, length=length))
+    angle = {"si": "mm/m", "us": "in/ft"}[units]
+    assert ax.get_xlabel().endswith(x.format(force=force, length=length, angle=angle))
+    assert ax.get_ylabel().endswith(y.format(force=force, length=length, angle=angle))
     assert ax.get_title()
 
 

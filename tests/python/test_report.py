@@ -40,6 +40,9 @@ def test_the_report_holds_every_part(folder):
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}
+    wanted |= {"leveling.csv"}
+    wanted |= {"leveling_sheet.html", "leveling_sheet.txt"}
+    wanted |= {"leveling_plan.png", "level_change.png"}
     wanted |= {"verdicts.png", "plan.png", "mount_loads.png", "modes.png", "transmissibility.png"}
     assert names == wanted
     assert list(folder.parent.iterdir()) == [folder]
@@ -76,7 +79,7 @@ def test_tables_are_utf8_with_units_in_the_header_and_full_rows(folder):
     bare |= {f"case of greatest {what}" for what in ("rise", "sinking", "horizontal load")}
     bare |= {"case of greatest compression", "flips a verdict"}
     paths = sorted(folder.glob("*.csv"))
-    assert len(paths) == 16
+    assert len(paths) == 17
     for path in paths:
         header, rows = table(path)
         assert len(set(header)) == len(header) and rows

@@ -34,7 +34,7 @@ def arrays(value):
 
 def test_there_is_a_sample_of_every_public_class(one):
     assert sorted(one) == samples.CLASSES
-    assert len(samples.RESULTS) == 12
+    assert len(samples.RESULTS) == 16
 
 
 @pytest.mark.parametrize("name", samples.CLASSES)
@@ -110,7 +110,7 @@ def test_the_text_of_a_value_names_its_class_and_units(one, name):
         "Choice": "values=",
         "Wlf": " K",
     }
-    expected = units.get(name, " kg| N| m| s| Hz| unit of the signal").split("|")
+    expected = units.get(name, " kg| N| m| s| Hz| rad| unit of the signal").split("|")
     assert any(unit in text for unit in expected), text
 
 

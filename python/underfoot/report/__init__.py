@@ -2,6 +2,7 @@
 
 - `summary.md`: the study on a page, with links to all else
 - `study.json`: figures, checks, inputs, statics and modes, for programs (SI)
+- `leveling_sheet.html`: what the millwright takes to the machine, if the job asks for a plan
 - tables (CSV, UTF-8, units in the header) and plots (PNG)
 """
 
@@ -38,6 +39,12 @@ def write(study: Any, path: Any, installation: Any = None) -> Path:
 
     def fill(part: Path) -> None:
         wrote = [*pictures.write(study, part, installation), *tables.write(study, part)]
+        if study.leveling is not None:
+            for name, html in (("leveling_sheet.html", True), ("leveling_sheet.txt", False)):
+                sheet = study.leveling.sheet("both", html=html)
+                (part / name).write_text(sheet, encoding="utf-8")
+            wrote.append(("leveling_sheet.html", "work sheet for the millwright, big type"))
+            wrote.append(("leveling_sheet.txt", "the same as text"))
         (part / folder.DATA).write_text(study.to_json() + "\n", encoding="utf-8")
         wrote.append((folder.DATA, "all but the histories, for programs (SI)"))
         (part / folder.SUMMARY).write_text(_summary(study, wrote), encoding="utf-8")

@@ -44,6 +44,19 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
         (max(8, 3.5 + 0.5 * len(envelope.mounts)), 4.5),
         lambda f: plot.mount_loads(envelope, f.add_subplot(), study.figures, mounts, units),
     )
+    if study.leveling is not None:
+        draw(
+            "leveling_plan.png",
+            "Which screw is turned, in which order and by how much",
+            (9, 6),
+            lambda f: plot.leveling_plan(study.leveling, f.add_subplot(), units),
+        )
+        draw(
+            "level_change.png",
+            "Level before and after the plan",
+            (7.5, 5.5),
+            lambda f: plot.level_change(study.leveling, f.add_subplot(), units),
+        )
     draw("modes.png", "Modes", (9, 4.5), lambda f: plot.mode_map(study.modes, f.add_subplot()))
     if study.transmissibility is not None:
         limit = _limit(study)

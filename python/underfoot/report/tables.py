@@ -48,6 +48,9 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     if study.transmissibility is not None:
         words = "vertical transmissibility to a rigid floor"
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
+    if study.leveling is not None:
+        words = "every step of the leveling plan with loads and tilt after it"
+        wanted.append(("leveling.csv", words, lambda: _leveling(study)))
     for shock, name in file_names(study.shocks).items():
         words = f"histories in {shock}: dynamic forces on the floor, motion of the points"
         wanted.append((f"shock_{name}.csv", words, partial(_shock, study, shock)))
@@ -186,6 +189,22 @@ def _modes(study: Any) -> Table:
         [i + 1, f, m.damping_ratio[i], m.damped_frequency[i], *m.energy[i], m.description[i]]
         for i, f in enumerate(m.frequency)
     ]
+    return header, rows
+
+
+def _leveling(study: Any) -> Table:
+    plan = study.leveling
+    length, force, angle = (scale(si, study.units) for si in ("m", "N", "rad"))
+    header = ["step", "mount", length.label("adjustment, up positive"), "turns"]
+    header += [angle.label(f"tilt about {axis} after it") for axis in "xy"]
+    header += [force.label(f"load of {mount} after it") for mount in plan.mounts]
+    rows = []
+    for i, mount in enumerate(plan.order):
+        m, a = plan.mounts.index(mount), plan.step_adjustment[i]
+        whole = plan.turns[m]
+        turns = None if whole is None else whole * a / plan.adjustment[m]
+        row = [i + 1, mount, length.of(a), turns, *angle.of(plan.step_tilt[i])]
+        rows.append([*row, *force.of(plan.step_load[i])])
     return header, rows
 
 

@@ -56,7 +56,12 @@ impl PyWlf {
         self.0.reference_celsius
     }
 
-    /// Shift factor aT at a temperature (degrees Celsius), above 1 when colder.
+    /// Shift factor aT at a temperature, above 1 when colder.
+    ///
+    /// Parameters
+    /// ----------
+    /// temperature_celsius : float
+    ///     Degrees Celsius.
     ///
     /// Raises
     /// ------
@@ -67,7 +72,12 @@ impl PyWlf {
         self.0.shift(t).map_err(to_py)
     }
 
-    /// The same compound with constants for another reference temperature (degrees Celsius).
+    /// The same compound with constants for another reference temperature.
+    ///
+    /// Parameters
+    /// ----------
+    /// reference_celsius : float
+    ///     Degrees Celsius.
     fn with_reference(&self, reference_celsius: &Bound<'_, PyAny>) -> PyResult<Self> {
         let t = scalar(reference_celsius, "reference_celsius", Dimension::RATIO)?;
         self.0.with_reference(t).map(Self).map_err(to_py)

@@ -2,11 +2,15 @@
 
 mod bridged;
 mod frequency;
+mod leveling;
 mod shock;
 mod statics;
 
 pub use bridged::PyWhatIfBridged;
 pub use frequency::{PyModes, PyResponse, PyTransmissibility};
+pub use leveling::{
+    PlacedPlan, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, Settled,
+};
 pub use shock::{PyPeak, PyPointHistory, PyShock};
 pub use statics::{
     NamedEnvelope, PlacedStatics, PyEnvelope, PyRailStep, PyStability, PyStatics, PyUnevenness,

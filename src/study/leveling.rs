@@ -1,0 +1,146 @@
+//! What the study says about leveling: checks for the verdict, a section of the summary.
+
+use std::fmt::Write as _;
+
+use super::Study;
+use super::text::{in_unit, table};
+use crate::analysis::leveling::{LevelingPlan, Outcome, Request};
+use crate::checks::Check;
+use crate::error::Result;
+
+const USER: &str = "leveling limits of the job";
+const DAY: f64 = 86_400.0;
+
+/// Can it be leveled within its limits, how much tilt stays, do the readings agree with a plane?
+pub fn checks(asked: &Request, outcome: &Outcome) -> Result<Vec<Check>> {
+    let (kept, tilt, case) = match outcome {
+        Outcome::Plan(plan) => {
+            let whole = plan.quantized.as_ref().is_none_or(|q| q.keeps_limits);
+            (whole && plan.sequence.keeps_limits, plan.after.worst_tilt(), "after the plan")
+        }
+        Outcome::Conflict(conflict) => {
+            (false, conflict.before.worst_tilt(), "no plan: as it stands")
+        }
+    };
+    // Rounding is no fault.
+    let near = |value: f64, limit: f64| {
+        if value > limit && value <= limit * (1.0 + 1e-9) + 1e-12 { limit } else { value }
+    };
+    let possible = if kept { 1.0 } else { 0.0 };
+    let tolerance = asked.level_tolerance;
+    let mut all = vec![
+        Check::at_least("leveling possible within its limits (1: yes)", possible, 1.0, "")?,
+        Check::at_most("tilt after leveling", near(tilt, tolerance), tolerance, "rad")?
+            .in_case(case),
+    ];
+    if let Some(plane) = &asked.plane {
+        let limit = plane.twist_limit;
+        if let (Some(twist), Some(limit)) = (plane.twist, limit) {
+            let question = "twist of the level readings between opposite ends";
+            all.push(Check::at_most(question, twist.value.abs(), limit, "rad")?);
+        }
+        let worst = match outcome {
+            Outcome::Plan(plan) => plan.stations.iter().map(|s| s.after.abs()).fold(0.0, f64::max),
+            Outcome::Conflict(_) => plane.corrected.iter().map(|v| v.abs()).fold(0.0, f64::max),
+        };
+        let question = "level left at the worst station";
+        all.push(Check::at_most(question, near(worst, tolerance), tolerance, "rad")?.in_case(case));
+    }
+    Ok(all.into_iter().map(|check| check.from_source(USER)).collect())
+}
+
+/// The section of the summary.
+pub fn section(study: &Study, text: &mut String) {
+    let Some(outcome) = &study.results.leveling else { return };
+    text.push_str("## Leveling\n\n");
+    match outcome {
+        Outcome::Plan(plan) => planned(study, plan, text),
+        Outcome::Conflict(conflict) => {
+            let _ = writeln!(
+                text,
+                "**NO** adjustment keeps all limits. In conflict: {}. To resolve it: {}.\n",
+                conflict.words(),
+                conflict.remedy()
+            );
+        }
+    }
+}
+
+fn planned(study: &Study, plan: &LevelingPlan, text: &mut String) {
+    let tilt = |t: [f64; 2]| {
+        format!("about x {}, about y {}", in_unit(study, t[0], "rad"), in_unit(study, t[1], "rad"))
+    };
+    let _ = writeln!(
+        text,
+        "Tilt now: {}; after the plan: {}; tolerance {}.\n",
+        tilt(plan.before.tilt),
+        tilt(plan.after.tilt),
+        in_unit(study, plan.request.level_tolerance, "rad")
+    );
+    let names = &plan.influence.mount_names;
+    let rows: Vec<Vec<String>> = plan
+        .sequence
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(i, step)| {
+            let turns = plan.turns[step.mount].map_or_else(String::new, |turns| {
+                let part = step.adjustment / plan.adjustment[step.mount];
+                format!("{:+.3}", turns * part)
+            });
+            vec![
+                format!("{}", i + 1),
+                names[step.mount].clone(),
+                if step.adjustment > 0.0 { "raise" } else { "lower" }.into(),
+                in_unit(study, step.adjustment.abs(), "m"),
+                turns,
+                in_unit(study, step.state.load[step.mount], "N"),
+                in_unit(study, step.state.tilt[0], "rad"),
+                in_unit(study, step.state.tilt[1], "rad"),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        text.push_str("No screw needs to be turned.\n\n");
+    } else {
+        let header = [
+            "order",
+            "mount",
+            "",
+            "screw",
+            "turns",
+            "its load then",
+            "tilt about x then",
+            "about y then",
+        ];
+        let header = header.map(|h| if h.is_empty() { "which way" } else { h });
+        table(text, &header, &rows);
+    }
+    let levels: Vec<Vec<String>> = plan
+        .cases
+        .iter()
+        .map(|level| {
+            let cell = |t: f64| in_unit(study, t, "rad");
+            let [x, y] = level.tilt_with_gravity;
+            vec![level.case.clone(), cell(x), cell(y)]
+        })
+        .collect();
+    if levels.len() > 1 {
+        text.push_str("Level in each load case after the plan, gravity included:\n\n");
+        table(text, &["case", "tilt about x", "about y"], &levels);
+    }
+    let lost = match plan.lost_after {
+        Some(after) if after < DAY => {
+            "Creep takes the level out of its tolerance within a day".into()
+        }
+        Some(after) => {
+            format!("Creep takes the level out of its tolerance after {:.0} days", after / DAY)
+        }
+        None => "Creep does not take the level out of its tolerance".to_owned(),
+    };
+    let _ = writeln!(
+        text,
+        "{lost}. Check again at week 1 and month 1; look for short circuits first. The work sheet is \
+         leveling_sheet.html.\n"
+    );
+}

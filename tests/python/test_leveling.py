@@ -1,0 +1,230 @@
+"""Leveling from Python: solvers of others agree, refusals say what to do, sheets hold cautions."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import underfoot as uf
+from scipy.optimize import linprog, minimize
+
+REFERENCE = json.loads(
+    (Path(__file__).parents[1] / "reference" / "mounts" / "leveling.json").read_text()
+)
+FEET = ((-1.5, -0.7), (0, -0.7), (1.5, -0.7), (1.5, 0.7), (0, 0.7), (-1.5, 0.7))
+
+
+def press(stiffness=8e6, screw=None):
+    mounts = [uf.Mount((x, y, 0), (stiffness,) * 3, loss_factor=0.1, screw=screw) for x, y in FEET]
+    body = uf.RigidBody(24e3, (0.12, -0.06, 1.2), (2e4, 3e4, 2e4))
+    return uf.Installation(body, mounts)
+
+
+def draws(count=12):
+    rng = np.random.default_rng(4)
+    for _ in range(count):
+        yield rng.uniform(0, 1.5e-3, 6), rng.uniform(2e-5, 1e-4), rng.uniform(0.05, 0.2)
+
+
+def rows(inst, settlement, tolerance, band, travel):
+    """G a <= h in numbers of order one (a in mm), put together anew."""
+    influence = inst.leveling_influence()
+    load = inst.statics().load[:, 2]
+    now, tilt = load - influence.load @ settlement, -influence.tilt @ settlement
+    g = [influence.tilt, -influence.tilt, influence.load, -influence.load, np.eye(6), -np.eye(6)]
+    h = [tolerance - tilt, tolerance + tilt, (1 + band) * load - now, now - (1 - band) * load]
+    g, h = np.vstack(g), np.concatenate([*h, np.full(12, travel)])
+    length = np.linalg.norm(g, axis=1)
+    return g / length[:, None], h / length * 1e3
+
+
+@pytest.mark.parametrize("draw", list(draws()), ids=range(12))
+def test_the_least_motion_is_that_of_a_solver_of_others(draw):
+    settlement, tolerance, band = draw
+    inst = press()
+    plan = inst.leveling_plan(settlement, tolerance, band, travel=3e-3)
+    g, h = rows(inst, settlement, tolerance, band, 3e-3)
+    found = minimize(
+        lambda a: 0.5 * a @ a,
+        np.zeros(6),
+        jac=lambda a: a,
+        method="SLSQP",
+        constraints={"type": "ineq", "fun": lambda a: h - g @ a, "jac": lambda a: -g},
+        options={"ftol": 1e-15, "maxiter": 500},
+    )
+    assert found.success
+    np.testing.assert_allclose(plan.adjustment * 1e3, found.x, atol=1e-9, rtol=0)
+    assert (g @ (plan.adjustment * 1e3) <= h + 1e-10).all()
+    assert plan.stationarity <= 1e-9 and plan.excess <= 1e-12
+
+
+@pytest.mark.parametrize("draw", list(draws()), ids=range(12))
+def test_the_least_travel_is_that_of_a_solver_of_others(draw):
+    settlement, tolerance, band = draw
+    inst = press()
+    plan = inst.leveling_plan(settlement, tolerance, band, travel=3e-3, objective="least travel")
+    g, h = rows(inst, settlement, tolerance, band, 3e-3)
+    found = linprog(np.ones(12), np.hstack([g, -g]), h, bounds=(0, None), method="highs-ds")
+    assert found.success
+    assert plan.objective * 1e3 == pytest.approx(found.fun, abs=1e-9)
+    assert (g @ (plan.adjustment * 1e3) <= h + 1e-10).all()
+
+
+def test_a_plan_of_exact_rationals_comes_back():
+    case = REFERENCE["R1_4feet_corner_settles"]
+    mounts = [
+        uf.Mount((x / 1e3, y / 1e3, 0), (5e6,) * 3, loss_factor=0.1) for x, y in case["feet_xy_mm"]
+    ]
+    x, y = (c / 1e3 for c in case["cg_offset_mm"])
+    mass = case["W_N"] / 9.80665
+    inst = uf.Installation(uf.RigidBody(mass, (x, y, 1), (mass,) * 3), mounts)
+    plan = inst.leveling_plan(
+        settlement=[1.2e-3, 0, 0, 0], level_tolerance=0, load_band="5 %", travel="3 mm"
+    )
+    np.testing.assert_allclose(plan.adjustment * 1e3, case["solution"]["a_mm"], atol=1e-12)
+    names = {name: value for name, value in plan.multipliers if abs(value) > 1e-9}
+    assert set(names) == {"level about x", "level about y", "greatest load of mount 4"}
+
+
+def test_travel_is_read_in_every_form():
+    inst = press()
+    settlement = [1e-3, 0, 0, 0, 0, 0]
+    alike = [2e-3, "2 mm", (-2e-3, 2e-3), [(-2e-3, 2e-3)] * 6]
+    plans = [inst.leveling_plan(settlement, travel=travel).adjustment for travel in alike]
+    for plan in plans[1:]:
+        np.testing.assert_array_equal(plan, plans[0])
+
+
+def test_whole_steps_of_the_screws_and_their_sheet():
+    screw = uf.Screw("2 mm", 8, "5 mm", "8 mm")
+    plan = press(screw=screw).leveling_plan([1.2e-3, 0.3e-3, 0, 0, 0, 0.9e-3], load_band="10 %")
+    steps = plan.adjustment / 0.25e-3
+    np.testing.assert_allclose(steps, np.round(steps), atol=1e-12)
+    assert plan.turns == pytest.approx(list(plan.adjustment / 2e-3))
+    assert plan.proved
+    assert len(plan.order) == len(plan.step_adjustment)
+    np.testing.assert_allclose(plan.step_load[-1], plan.load_after, rtol=1e-12)
+    for units, words in (("si", "mm/m"), ("us", "thou/ft"), ("both", "thou")):
+        text, page = plan.sheet(units), plan.sheet(units, html=True)
+        for caution in ("LOCK OUT", "under a raised press", "points stated by the maker", "SHORT"):
+            assert caution in text and caution in page
+        assert words in text and words in page
+        assert "own procedure" in text and "week 1" in text and "month 1" in text
+        assert "72 hours" in text and "from above" in text
+    assert "font:18pt" in plan.sheet(html=True)
+    with pytest.raises(uf.UnknownNameError, match="both"):
+        plan.sheet("metric")
+
+
+def test_limits_that_conflict_are_named_with_what_they_must_give():
+    inst = press()
+    with pytest.raises(uf.InvalidError) as caught:
+        inst.leveling_plan([5e-3, 0, 0, 0, 0, 0], level_tolerance=0, load_band=0.01, travel=1e-4)
+    message = str(caught.value)
+    assert "travel of" in message and "cannot hold together" in message
+    assert "more travel" in message or "widen" in message
+    # What it says is enough.
+    with pytest.raises(uf.InvalidError) as caught:
+        inst.leveling_plan([2e-3, 0, 0, 0, 0, 0], level_tolerance=0, travel=3e-4)
+    more = float(str(caught.value).split("allow ")[1].split(" mm")[0]) * 1e-3
+    inst.leveling_plan([2e-3, 0, 0, 0, 0, 0], level_tolerance=0, travel=3e-4 + more + 1e-7)
+
+
+SETTLED = [1e-3, 0, 0, 0, 0, 0]
+PLACES = ((-0.8, -0.4, 0.9), (0.8, -0.4, 0.9), (0.0, 0.5, 0.9))
+
+
+def read(places=PLACES, along="xy", **given):
+    return [uf.LevelReading(str(at), at, a, 1e-4) for at in places for a in along]
+
+
+BAD = [
+    (lambda i: uf.level_readings(read(PLACES[:2])), "three stations"),
+    (lambda i: uf.level_readings(read([(0, 0, 0), (1, 1, 0), (2, 2, 0)])), "line"),
+    (lambda i: uf.level_readings(read(along="x")), "two directions"),
+    (lambda i: uf.level_readings(["no"]), "LevelReading"),
+    (lambda i: uf.LevelReading("a", (0, 0, 0), (1, 1), 0), "unit direction"),
+    (lambda i: uf.LevelReading("a", (0, 0, 0), "z", 0), "use"),
+    (lambda i: i.leveling_plan(SETTLED, level_tolerance=-1e-4), "level_tolerance = -0.0001 rad"),
+    (lambda i: i.leveling_plan(SETTLED, load_band=-0.1), "load_band"),
+    (lambda i: i.leveling_plan(SETTLED, travel=(1e-3, 2e-3)), "must hold zero"),
+    (lambda i: i.leveling_plan(SETTLED, travel=-1e-3), "must not be negative"),
+    (lambda i: i.leveling_plan(SETTLED, travel=[(0, 1)] * 5), "one|mount"),
+    (lambda i: i.leveling_plan(SETTLED, screw_pitch=0), "screw_pitch"),
+    (lambda i: i.leveling_plan(SETTLED, screw_pitch=1e-3, steps_per_turn=0), "steps_per_turn"),
+    (lambda i: i.leveling_plan(SETTLED[:3]), "one for each mount"),
+    (lambda i: i.leveling_plan([float("nan")] * 6), "finite"),
+    (lambda i: i.leveling_plan(SETTLED, objective="fast"), "least travel"),
+    (lambda i: i.leveling_plan(SETTLED, frame_twist_stiffness=0), "frame_twist_stiffness"),
+    (lambda i: i.leveling_plan(SETTLED, case="none"), "none"),
+    (lambda i: i.leveling_plan(SETTLED, age=1), "age"),
+    (lambda i: i.level_from_settlement(), "either"),
+    (lambda i: i.level_from_settlement(subgrade_modulus=5e7, plate_area=[1, 1]), "each mount"),
+]
+
+
+@pytest.mark.parametrize(("call", "words"), BAD, ids=range(len(BAD)))
+def test_bad_input_is_refused_with_what_is_required(call, words):
+    with pytest.raises(uf.UnderfootError, match=words):
+        call(press())
+
+
+def test_twist_above_its_limit_is_reported_and_not_averaged_away():
+    # A bed twisted by 0.3 mm/m from end to end, level in the mean.
+    twisted = [
+        uf.LevelReading(f"{x} {y}", (x, y, 0), "x", 1.5e-4 * y / 0.5)
+        for x in (-0.8, 0.8)
+        for y in (-0.5, 0.5)
+    ] + [uf.LevelReading(f"{x}", (x, 0, 0), "y", 1.5e-4 * x / 0.5) for x in (-0.8, 0.8)]
+    plane = uf.level_readings(twisted, twist_limit="0.1 mm/m")
+    assert plane.contradictory and "twist" in plane.warnings[-2] + plane.warnings[-1]
+    assert plane.twist == pytest.approx(3e-4 * 1.6, rel=1e-9)
+    assert not uf.level_readings(twisted, twist_limit="1 mm/m").contradictory
+    plan = press().leveling_plan(readings=plane)
+    np.testing.assert_allclose(plan.adjustment, 0, atol=1e-12)
+    assert any("twist" in warning for warning in plan.warnings)
+
+
+def test_divisions_reversal_and_own_error():
+    division, error = "0.0005 in/ft", 0.4
+    readings = [
+        uf.LevelReading(f"{n} {a}", at, a, value + error, -value + error, division=division)
+        for n, at in enumerate(PLACES)
+        for a, value in (("x", 2.0), ("y", -1.0))
+    ]
+    plane = uf.level_readings(readings)
+    one = 0.0005 / 12
+    np.testing.assert_allclose(plane.tilt, [-one, -2 * one], rtol=1e-12)
+    assert plane.own_error == pytest.approx(error * one)
+    assert plane.twist == pytest.approx(0, abs=1e-15)
+
+
+def test_heights_and_levels_of_one_plane_agree():
+    heights = [uf.HeightReading(str(at), at, 1e-4 * at[0] - 5e-5 * at[1] + 2e-3) for at in PLACES]
+    np.testing.assert_allclose(uf.level_readings(heights).tilt, [-5e-5, -1e-4], atol=1e-18)
+
+
+def test_a_settled_machine_is_level_again_in_every_way_of_asking():
+    inst = press()
+    settled = inst.level_from_settlement(SETTLED)
+    plan = inst.leveling_plan(SETTLED, level_tolerance=0)
+    np.testing.assert_allclose(settled.tilt, plan.tilt_before, rtol=1e-12)
+    np.testing.assert_allclose(settled.load, plan.load_before, rtol=1e-12)
+    np.testing.assert_allclose(plan.tilt_after, 0, atol=1e-15)
+    np.testing.assert_allclose(plan.load_for(plan.adjustment), plan.load_after, rtol=1e-14)
+    one = inst.leveling_influence().per_turn("2 mm")
+    np.testing.assert_allclose(one["load"], 2e-3 * inst.leveling_influence().load)
+    assert plan.lost_after is None and settled.tolerance_lost("0.1 mm/m", "1 d") is None
+
+
+def test_the_die_that_leaves_tilts_a_leveled_machine_and_gravity_adds_to_it():
+    die = uf.Box(3e3, (1, 1, 0.5), (0.6, 0, 1.0))
+    body = uf.RigidBody(24e3, (0, 0, 1.6), (2e4, 3e4, 2e4))
+    case = uf.Case("die in", body.with_parts([die]))
+    inst = uf.Installation(body, press(3e6).mounts, cases=[case])
+    plan = inst.leveling_plan(SETTLED, level_tolerance=0)
+    np.testing.assert_allclose(plan.case_tilt[0], 0, atol=1e-15)
+    change = inst.statics("die in").tilt - inst.statics().tilt
+    expected = change * inst.stability("die in").amplification
+    np.testing.assert_allclose(plan.case_tilt[1], expected, rtol=1e-9, atol=1e-15)
+    assert (plan.amplification > 1).all()
