@@ -67,10 +67,10 @@ __all__ = [
     "Rectangular",
     "Response",
     "RigidBody",
-    "Screw",
     "Ring",
     "RollingBolster",
     "RubberPad",
+    "Screw",
     "Series",
     "SetDown",
     "Shock",
@@ -97,8 +97,8 @@ __all__ = [
     "format_quantity",
     "friction_needed",
     "job_template",
-    "level_readings",
     "job_template_of_facts",
+    "level_readings",
     "lift_off_checks",
     "maxwell_fit",
     "parallel",
@@ -477,9 +477,7 @@ def maxwell_fit(law: _Law, band: _Vector, per_decade: int = 2) -> MaxwellFit: ..
 
 @final
 class Screw(_Value):
-    def __new__(
-        cls, pitch: _Number, steps_per_turn: int, down: _Number, up: _Number
-    ) -> Self: ...
+    def __new__(cls, pitch: _Number, steps_per_turn: int, down: _Number, up: _Number) -> Self: ...
     @property
     def pitch(self) -> float: ...
     @property
@@ -585,9 +583,7 @@ class LevelState(_Value):
 @final
 class LevelingPlan(_Value):
     def load_for(self, adjustment: _Vector) -> _Float: ...
-    def sheet(
-        self, units: Literal["si", "us", "both"] = "both", *, html: bool = False
-    ) -> str: ...
+    def sheet(self, units: Literal["si", "us", "both"] = "both", *, html: bool = False) -> str: ...
     @property
     def adjustment(self) -> _Float: ...
     @property
@@ -1774,7 +1770,7 @@ class Job(_Value):
     @staticmethod
     def from_text(text: str, name: str = "job") -> Job: ...
     def with_input(self, path: str, value: float) -> Job: ...
-    def study(self) -> Study: ...
+    def study(self, bands: bool = True) -> Study: ...
     def report(self, path: str | PathLike[str]) -> Path: ...
     def rank_options(
         self,

@@ -37,7 +37,13 @@ def leveling_plan(plan: Any, ax: Any = None, units: str = "si") -> Any:
             )
         ax.plot(*at[i], "o", ms=19, color=color, zorder=3)
         ax.annotate(
-            order.get(mount, ""), at[i], color="white", ha="center", va="center", weight="bold", zorder=4
+            order.get(mount, ""),
+            at[i],
+            color="white",
+            ha="center",
+            va="center",
+            weight="bold",
+            zorder=4,
         )
         ax.annotate(
             _words(plan, i, length, force),

@@ -88,7 +88,7 @@ pub fn transmissibility(
             ground
         }
     };
-    let vertical = ground.chunks_exact(36).map(|t| size(t[14])).collect();
+    let vertical = ground.chunks_exact(36).map(|t| t[14].norm()).collect();
     Ok(Transmissibility {
         frequency: frequency.to_vec(),
         vertical: Array1::from_vec(vertical),

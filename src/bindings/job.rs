@@ -140,6 +140,11 @@ impl PyJob {
 
     /// Runs the whole job: once as given, and at both ends of every band.
     ///
+    /// Parameters
+    /// ----------
+    /// bands : bool
+    ///     False: for the inputs as given alone, without the bands of the inputs.
+    ///
     /// Returns
     /// -------
     /// Study
@@ -147,8 +152,10 @@ impl PyJob {
     /// Raises
     /// ------
     /// FreeMotionError, UnstableError, InvalidError, NotConvergedError
-    fn study(&self, py: Python<'_>) -> PyResult<PyStudy> {
-        detached(py, || Study::of(&self.0)).map(PyStudy)
+    #[pyo3(signature = (bands=true))]
+    fn study(&self, py: Python<'_>, bands: bool) -> PyResult<PyStudy> {
+        let run = if bands { Study::of } else { Study::as_given };
+        detached(py, || run(&self.0)).map(PyStudy)
     }
 
     /// Runs the job and writes its report folder; returns the path.

@@ -225,7 +225,10 @@ fn block<const FUSED: bool>(
         for lane in 0..WIDTH {
             trusted[lane] &= holds[lane];
         }
-        x[6 * column..6 * column + 6].copy_from_slice(&found);
+        // Number by number: a copy in other pieces than they were stored in stalls the loads after it.
+        for i in 0..6 {
+            x[6 * column + i] = found[i];
+        }
     }
     apply::<FUSED>(rows, at, x, 6, p, out);
     trusted

@@ -73,8 +73,22 @@ impl Study {
     /// # Errors
     /// Those of the analyses; for an end of a band, with the input named.
     pub fn of(job: &Job) -> Result<Self> {
+        let inputs: Vec<&Input> = job.banded().collect();
+        Self::with_bands_of(job, &inputs)
+    }
+
+    /// Computes a job for the inputs as given: the bands of its inputs are left out, those of the
+    /// floor stay.
+    ///
+    /// # Errors
+    /// Those of the analyses.
+    pub fn as_given(job: &Job) -> Result<Self> {
+        Self::with_bands_of(job, &[])
+    }
+
+    fn with_bands_of(job: &Job, inputs: &[&Input]) -> Result<Self> {
         let results = Results::of(job)?;
-        let bands = bands::Bands::of(job, &results)?;
+        let bands = bands::Bands::of(job, &results, inputs)?;
         let checks = bands.checks()?;
         Ok(Self {
             title: job.title.clone(),

@@ -122,8 +122,10 @@ CALLS = [
     (
         "per_turn.screw_pitch",
         "length",
-        lambda v: FOUR.leveling_influence().per_turn(v)["load"][0, 0]
-        / FOUR.leveling_influence().load[0, 0],
+        lambda v: (
+            FOUR.leveling_influence().per_turn(v)["load"][0, 0]
+            / FOUR.leveling_influence().load[0, 0]
+        ),
     ),
     (
         "level_from_settlement.settlement",
@@ -133,8 +135,9 @@ CALLS = [
     (
         "level_from_settlement.subgrade_modulus",
         "subgrade_modulus",
-        lambda v: FOUR.level_from_settlement(subgrade_modulus=v, plate_area=1).settlement[0]
-        and None,
+        lambda v: (
+            FOUR.level_from_settlement(subgrade_modulus=v, plate_area=1).settlement[0] and None
+        ),
     ),
     (
         "level_from_settlement.plate_area",
@@ -536,12 +539,12 @@ CALLS = [
         "length",
         lambda v: 1 / uf.friction_needed([(v, 0), (0, 0)], (1, 1), (0, 0), 1),
     ),
-    ("lift_off_checks.velocity", "velocity", lambda v: first(velocity=v)),
-    ("lift_off_checks.impulse", "impulse", lambda v: first(impulse=v)),
-    ("lift_off_checks.force", "force", lambda v: first(force=v, frequency=1e-9)),
-    ("lift_off_checks.mass", "mass", lambda v: first(mass=v, impulse=1) and None),
-    ("lift_off_checks.frequency", "frequency", lambda v: first(force=1, frequency=v) and None),
-    ("lift_off_checks.gravity", "acceleration", lambda v: first(velocity=1, gravity=v) and None),
+    ("lift_off_checks.velocity", "velocity", lambda v: lift(velocity=v)),
+    ("lift_off_checks.impulse", "impulse", lambda v: lift(impulse=v)),
+    ("lift_off_checks.force", "force", lambda v: lift(force=v, frequency=1e-9)),
+    ("lift_off_checks.mass", "mass", lambda v: lift(mass=v, impulse=1) and None),
+    ("lift_off_checks.frequency", "frequency", lambda v: lift(force=1, frequency=v) and None),
+    ("lift_off_checks.gravity", "acceleration", lambda v: lift(velocity=1, gravity=v) and None),
     (
         "lift_off_checks.natural_frequency",
         "frequency",
@@ -567,7 +570,7 @@ STANDING = uf.Installation(BODY, FEET)
 PAIR = [(-0.5, 0), (0.5, 0)]
 
 
-def first(**given):
+def lift(**given):
     return uf.lift_off_checks(5, **{"mass": 1000, **given}).demand[0]
 
 

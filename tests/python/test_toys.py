@@ -50,11 +50,11 @@ def results(study):
 
 
 JOB = uf.Job.from_text(uf._core.job_template())
-BASE = results(JOB.study())
+BASE = results(JOB.study(bands=False))
 
 
 @pytest.mark.parametrize("path", [i.path for i in JOB.inputs if not i.informational])
 def test_every_number_of_a_job_moves_its_study(path):
     value = next(i.value for i in JOB.inputs if i.path == path)
     moved = JOB.with_input(path, value * 1.01 if value else 1e-3)
-    assert results(moved.study()) != BASE
+    assert results(moved.study(bands=False)) != BASE

@@ -1,3 +1,5 @@
+//! The modes of many systems: the pairs of a sweep, equal modes, chains, and designs that fail.
+
 use super::*;
 
 #[test]
