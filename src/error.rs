@@ -4,6 +4,7 @@
 mod nearest;
 
 pub use nearest::did_you_mean;
+pub(crate) use nearest::distance;
 
 use thiserror::Error;
 

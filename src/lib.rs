@@ -14,6 +14,7 @@ pub mod law;
 pub mod machine;
 pub mod study;
 pub mod support;
+pub mod sweep;
 pub mod system;
 pub mod units;
 

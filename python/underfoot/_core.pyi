@@ -79,6 +79,7 @@ __all__ = [
     "Statics",
     "Stop",
     "Study",
+    "SweepPlan",
     "TabulatedStiffness",
     "TemperatureShift",
     "TerminalPeakSawtooth",
@@ -92,10 +93,12 @@ __all__ = [
     "Wrench",
     "Zener",
     "dimension_table",
+    "draw",
     "fatigue_check",
     "first_answer",
     "format_quantity",
     "friction_needed",
+    "instruction_set",
     "job_template",
     "job_template_of_facts",
     "level_readings",
@@ -103,10 +106,14 @@ __all__ = [
     "maxwell_fit",
     "parallel",
     "parse_quantity",
+    "quantile",
     "reading_unit",
+    "run_chunk",
     "series",
     "shock_response_spectrum",
     "snubber_rebound",
+    "sweep_axes",
+    "sweep_outputs",
     "turned",
     "unit_factor",
     "unit_table",
@@ -665,12 +672,12 @@ class Mount(_Value):
         name: str = "",
         *,
         rotational_stiffness: _Number | _Vector | None = None,
-        screw: Screw | None = None,
         law: _Law | Sequence[_Law | None] | None = None,
         allowed: Sequence[Allowed] | None = None,
         creep_per_decade: _Number | None = None,
         curve: Curve | None = None,
         dynamic_ratio: _Number | None = None,
+        screw: Screw | None = None,
     ) -> Self: ...
     @property
     def name(self) -> str: ...
@@ -694,6 +701,7 @@ class Mount(_Value):
     def load_range(self) -> LoadRange: ...
     @property
     def screw(self) -> Screw | None: ...
+    @property
     def curve(self) -> Curve | None: ...
     @property
     def allowed(self) -> list[Allowed]: ...
@@ -1946,6 +1954,7 @@ class Checks(_Value):
     @overload
     def __getitem__(self, index: slice, /) -> Checks: ...
     def __add__(self, other: Checks, /) -> Checks: ...
+    def __radd__(self, value: Any, /) -> Checks: ...
     def filter(
         self,
         question: str | None = None,
@@ -2000,6 +2009,7 @@ class Interface(_Value):
     @property
     def dynamic_limit(self) -> float | None: ...
 
+@final
 class Ask(_Value):
     @property
     def path(self) -> str: ...
@@ -2121,3 +2131,52 @@ def reading_unit(si: str, units: str) -> str: ...
 def unit_factor(unit: str) -> tuple[float, _Exponents]: ...
 def unit_table() -> list[tuple[str, str, float, _Exponents, str]]: ...
 def dimension_table() -> list[tuple[str, str, _Exponents, str, str, str]]: ...
+
+_Shocks: TypeAlias = Sequence[tuple[str, Any, Any, Any]]
+_Failures: TypeAlias = list[tuple[int, str]]
+
+@final
+class SweepPlan:
+    def __new__(
+        cls,
+        base: Job | Installation,
+        shocks: _Shocks,
+        dims: Sequence[Any],
+        outputs: Sequence[str],
+        frequencies: Sequence[float],
+        chunk: int,
+    ) -> Self: ...
+    def to_bytes(self) -> bytes: ...
+    def base_json(self) -> str: ...
+    @property
+    def shape(self) -> list[int]: ...
+    @property
+    def block(self) -> list[int]: ...
+    @property
+    def chunks(self) -> int: ...
+    def range(self, i: int) -> tuple[int, int]: ...
+    @property
+    def numbers_per_design(self) -> int: ...
+    @property
+    def outputs(self) -> list[tuple[str, str, str, list[str], list[int], bool]]: ...
+    def labels(self) -> dict[str, tuple[list[Any], str]]: ...
+    @property
+    def units(self) -> list[tuple[str, list[str]]]: ...
+    def along(self, dim: int, start: int, stop: int) -> list[npt.NDArray[np.float64]]: ...
+    def run(
+        self, first: int, last: int, threads: int, watch: Any
+    ) -> tuple[list[npt.NDArray[np.float64]], _Failures]: ...
+    def read(
+        self, i: int, bytes: bytes
+    ) -> tuple[list[npt.NDArray[np.float64]], _Failures, str]: ...
+
+def run_chunk(spec: bytes, i: int) -> bytes: ...
+def sweep_axes(
+    base: Job | Installation, shocks: _Shocks
+) -> list[tuple[str, str, float | None, str, str, bool]]: ...
+def sweep_outputs() -> list[tuple[str, str, str]]: ...
+def draw(
+    count: int, method: str, seed: int, columns: Sequence[tuple[str, Sequence[float]]]
+) -> npt.NDArray[np.float64]: ...
+def quantile(kind: str, parameters: Sequence[float], part: float) -> float: ...
+def instruction_set() -> str: ...

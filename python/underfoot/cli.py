@@ -113,6 +113,18 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="check a job file without computing it")
     check.add_argument("job", metavar="JOB.toml", type=Path)
     check.set_defaults(run=_check)
+    sweep = commands.add_parser(
+        "sweep", help="probability that each check of a job holds, from the bands of its inputs"
+    )
+    sweep.add_argument("job", metavar="JOB.toml", type=Path)
+    sweep.add_argument(
+        "--samples", type=int, default=1024, help="designs to draw (default: 1024)", metavar="N"
+    )
+    sweep.add_argument("--seed", type=int, default=0, help="seed of the samples (default: 0)")
+    sweep.add_argument(
+        "--store", metavar="X.zarr", help="keep the designs; the same command resumes"
+    )
+    sweep.set_defaults(run=_sweep)
     return parser
 
 
@@ -171,6 +183,22 @@ def _check(arguments: argparse.Namespace) -> None:
         _say(f"{count:6d} {noun}{'' if count == 1 else 's'}{detail}")
     for warning in installation.warnings:
         _say(f"warning: {warning}")
+
+
+def _sweep(arguments: argparse.Namespace) -> None:
+    from underfoot import sweeps
+
+    job = _core.Job.load(arguments.job)
+    axes = sweeps.tolerances(job)
+    drawn = {"samples": arguments.samples, "seed": arguments.seed, "store": arguments.store}
+    found = sweeps.probability(sweeps.sweep(job, axes, "margin", **drawn))
+    _say(
+        f"{job.title}: {arguments.samples} designs, {len(axes)} inputs equally likely within their "
+        f"bands, seed {arguments.seed}"
+    )
+    for name, chance in zip(found.check.values, found.probability.values, strict=True):
+        _say(f"{100 * chance:7.2f} %  {name}")
+    _say(f"{100 * found['all'].item():7.2f} %  all of them together")
 
 
 def _write_new(path: Path, text: str) -> None:

@@ -31,10 +31,10 @@ def dataset(result: Any) -> Any:
             variables[f"{name}_transfer" if name in dims else name] = entry
     labels = result._coords()
     used = {dim for dims, *_ in variables.values() for dim in dims}
-    coords.update({dim: (dim, values) for dim, values in labels.items() if dim in used})
+    coords.update({dim: (dim, values, {}) for dim, values in labels.items() if dim in used})
     # Texts that go with the numbers of a table, along its only dim.
     for name, values in getattr(result, "_labels", dict)().items():
-        coords[name] = (next(iter(labels)), values)
+        coords[name] = (next(iter(labels)), values, {})
     attrs = {"title": type(result).__name__}
     return xr.Dataset(variables, coords=coords, attrs=attrs)
 

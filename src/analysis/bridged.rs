@@ -12,7 +12,7 @@
 //!             / (w^2 + 2 j zeta w omega - omega^2)|.
 //!
 //! The two differ where the bridge is undamped: dashpots at the mounts damp its mode little. Source:
-//! textbook (modal damping). Limits: floor rigid, as in [`super::transmissibility`].
+//! textbook (modal damping). Limits: floor rigid, as in [`mod@super::transmissibility`].
 
 use nalgebra::{Cholesky, DMatrix, DVector, SymmetricEigen};
 use num_complex::Complex64;

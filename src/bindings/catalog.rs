@@ -93,6 +93,11 @@ pub struct PyCatalog(pub Catalog);
 impl PyCatalog {
     /// Reads a catalog from a .csv or .toml file.
     ///
+    /// Parameters
+    /// ----------
+    /// path : str or path
+    ///     The file; a .toml file has one [[model]] for each model.
+    ///
     /// Raises
     /// ------
     /// FileError, TableError
@@ -101,7 +106,14 @@ impl PyCatalog {
         detached(py, || Catalog::load(path)).map(Self)
     }
 
-    /// Reads a catalog from CSV text; `name` stands for the file in messages.
+    /// Reads a catalog from CSV text.
+    ///
+    /// Parameters
+    /// ----------
+    /// text : str
+    ///     One line for each model below a line with the columns.
+    /// name : str
+    ///     Stands for the file in messages.
     ///
     /// Raises
     /// ------

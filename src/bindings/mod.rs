@@ -35,6 +35,7 @@ mod standing;
 mod stop;
 mod stored;
 mod study;
+mod sweep;
 mod units;
 mod wrench;
 
@@ -110,6 +111,10 @@ mod _core {
     use super::stop::{PyRebound, PyStop, snubber_rebound};
     #[pymodule_export]
     use super::study::{PyAsk, PyFigure, PyStudy};
+    #[pymodule_export]
+    use super::sweep::{
+        PySweepPlan, draw, instruction_set, quantile, run_chunk, sweep_axes, sweep_outputs,
+    };
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -11,7 +11,7 @@ pub fn did_you_mean<'a>(word: &str, words: impl Iterator<Item = &'a str>) -> Str
 }
 
 /// Insertions, deletions, replacements that turn `a` into `b`.
-fn distance(a: &str, b: &str) -> usize {
+pub(crate) fn distance(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().collect();
     // A word far longer than any key needs no exact count.
     if a.len() > 100 {

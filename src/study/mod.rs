@@ -28,8 +28,11 @@ mod verdicts;
 
 pub use asks::Ask;
 pub use bands::Figure;
+pub use figures::Plain;
 pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
-pub use results::{CaseResult, HarmonicResult, PointPeak, Results, ShockResult};
+pub use results::{
+    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock_of, working_of,
+};
 pub use text::reading_unit;
 
 use serde::{Deserialize, Serialize};
@@ -65,6 +68,27 @@ pub struct Study {
     pub overall: Option<Overall>,
     /// What to know before trusting the numbers.
     pub warnings: Vec<String>,
+}
+
+/// Key figures and checks of a job for its inputs as given, without bands and histories.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AsGiven {
+    /// Key figures; the same list for every value of the inputs.
+    pub figures: Vec<Plain>,
+    /// Checks; the same list for every value of the inputs.
+    pub checks: Vec<Check>,
+}
+
+impl AsGiven {
+    /// Computes them.
+    ///
+    /// # Errors
+    /// Those of the analyses.
+    pub fn of(job: &Job) -> Result<Self> {
+        let results = Results::without_histories(job)?;
+        let checks = verdicts::checks(job, &results)?.into_iter().map(|asked| asked.check);
+        Ok(Self { figures: figures::figures(&results), checks: checks.collect() })
+    }
 }
 
 impl Study {

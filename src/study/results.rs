@@ -228,8 +228,20 @@ fn cases(inst: &Installation, options: &StaticsOptions) -> Result<Vec<CaseResult
 
 /// The system at the working point of a load case of the job.
 fn working(job: &Job, inst: &Installation, case: Option<&str>) -> Result<System> {
+    working_of(inst, &job.statics, case)
+}
+
+/// The system of an installation at the working point of a load case.
+///
+/// # Errors
+/// Those of the statics.
+pub fn working_of(
+    inst: &Installation,
+    options: &StaticsOptions,
+    case: Option<&str>,
+) -> Result<System> {
     let (body, loads) = inst.case(case)?;
-    working_point(inst.system_of(body), &inst.static_load(body, loads), &job.statics)
+    working_point(inst.system_of(body), &inst.static_load(body, loads), options)
 }
 
 fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
@@ -244,9 +256,21 @@ fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
 }
 
 fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
-    let inst = &job.installation;
+    shock_of(&job.installation, &job.statics, asked, options)
+}
+
+/// Response of an installation to a shock, about the working point of its load case.
+///
+/// # Errors
+/// Those of the analyses.
+pub fn shock_of(
+    inst: &Installation,
+    statics: &StaticsOptions,
+    asked: &Shock,
+    options: &ShockOptions,
+) -> Result<ShockResult> {
     let (body, _) = inst.case(asked.case.as_deref())?;
-    let linear = working(job, inst, asked.case.as_deref())?.linear();
+    let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let load = asked.unit()?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     let motion = &shock.transient;

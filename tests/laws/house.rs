@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The rooms in their order: each may use those before it.
-const ROOMS: [&str; 14] = [
+const ROOMS: [&str; 15] = [
     "error",
     "units",
     "lanes",
@@ -20,6 +20,7 @@ const ROOMS: [&str; 14] = [
     "checks",
     "job",
     "study",
+    "sweep",
     "bindings",
 ];
 

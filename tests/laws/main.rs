@@ -25,5 +25,6 @@ mod statics;
 mod statics_cases;
 mod stops;
 mod supports;
+mod sweep;
 mod transmissibility;
 mod walking;

@@ -91,7 +91,7 @@ SIGNATURES = {
     "Job.load": "(path)",
     "Job.from_text": "(text, name='job')",
     "Job.with_input": "(self, /, path, value)",
-    "Job.study": "(self, /)",
+    "Job.study": "(self, /, bands=True)",
     "Job.report": "(self, /, path)",
     "Study.to_json": "(self, /)",
 }

@@ -91,7 +91,7 @@ def test_check_says_what_it_read_and_computes_nothing(here, capsys, monkeypatch)
         "13 load cases",
         "4 points",
         "5 shocks",
-        "1 steady load",
+        "2 steady loads",
         f"{banded} inputs with a band",
         f"{assumed} inputs assumed",
     ):

@@ -34,7 +34,7 @@ def arrays(value):
 
 def test_there_is_a_sample_of_every_public_class(one):
     assert sorted(one) == samples.CLASSES
-    assert len(samples.RESULTS) == 16
+    assert len(samples.RESULTS) == 18
 
 
 @pytest.mark.parametrize("name", samples.CLASSES)
@@ -105,10 +105,11 @@ def test_the_text_of_a_value_names_its_class_and_units(one, name):
     units = {
         "Job": "inputs",
         "Study": "OK|NO",
-        "Input": "0.3)",
+        "Input": "endurance",
         "Catalog": "shelf",
         "Choice": "values=",
         "Wlf": " K",
+        "Ask": "of the way",
     }
     expected = units.get(name, " kg| N| m| s| Hz| rad| unit of the signal").split("|")
     assert any(unit in text for unit in expected), text

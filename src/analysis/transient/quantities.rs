@@ -74,7 +74,7 @@ impl Transient {
         Some(out.corrected(self.force_signals(i)))
     }
 
-    /// Wrench on the ground about [`Linear::reference`], N and N m.
+    /// Wrench on the ground about [`crate::system::Linear::reference`], N and N m.
     pub fn ground_wrench(&self) -> Output {
         let mut rows = DMatrix::zeros(6, self.size());
         let mut signals = DMatrix::zeros(6, self.signals());

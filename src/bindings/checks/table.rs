@@ -105,6 +105,10 @@ labeled! {
     ///
     /// Checks are data: filter them, show them, add tables with +, turn them into a dict of columns
     /// (for a DataFrame) or an xarray.Dataset.
+    ///
+    /// Parameters
+    /// ----------
+    /// checks : sequence of Check
     PyChecks "Checks" (Vec<Check>)
     coords {
         "check" => |r| r.iter().map(|c| c.question.clone()).collect::<Vec<_>>();
@@ -121,9 +125,6 @@ labeled! {
 
 #[pymethods]
 impl PyChecks {
-    /// Parameters
-    /// ----------
-    /// checks : sequence of Check
     #[new]
     fn new(checks: Vec<PyRef<'_, PyCheck>>) -> Self {
         Self(checks.iter().map(|c| c.0.clone()).collect())

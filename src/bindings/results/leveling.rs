@@ -249,6 +249,7 @@ labeled! {
         "mount" => |r| r.0.influence.mount_names.clone();
         "tilt_axis" => |_r| vec!["rx", "ry"];
         "plan_axis" => |_r| vec!["x", "y"];
+        "step" => |r| (1..=step_adjustment(&r.0).len()).collect::<Vec<_>>();
         "case" => |r| r.0.cases.iter().map(|c| c.case.clone()).collect::<Vec<_>>();
         "check" => |r| r.0.later.iter().map(|l| l.when.clone()).collect::<Vec<_>>();
     }

@@ -1,0 +1,271 @@
+//! Blocks of eight designs from numbers to outputs, where one rigid body stands on mounts of constant
+//! stiffness: setters write the numbers of each design, which go to the lanes of the `kernel`.
+//!
+//! Which designs share a block changes nothing in them. Lanes that do not stand (a rule broken, a
+//! doubtful factor, a free motion) are left to the analyses, which find the reason or the numbers.
+
+use std::f64::consts::TAU;
+
+use super::axes::{self, FIELDS, MountField};
+use super::kernel::vector::V;
+use super::kernel::{self, Answers, Asked, Block, BodyLanes, Lasting, MountLanes};
+use super::numbers::{BodyNumbers, MountNumbers, Numbers};
+use super::outputs::Output;
+use super::plan::Plan;
+use crate::analysis::statics::StaticsOptions;
+use crate::installation::{Installation, Wrench};
+use crate::law::Law;
+
+/// Designs in a block.
+pub const WIDTH: usize = super::kernel::vector::WIDTH;
+
+/// What a block has served.
+pub struct Served {
+    /// True if every output asked for is among those of the lanes.
+    pub all: bool,
+    /// Designs that stand as computed; the others are computed again by the analyses.
+    pub stands: [bool; WIDTH],
+}
+
+/// Room for blocks of designs.
+pub struct Fast<'a> {
+    plan: &'a Plan,
+    /// Which outputs come from the lanes.
+    served: Vec<bool>,
+    asked: Asked,
+    block: Block,
+    answers: Answers,
+    numbers: Numbers,
+    place: Vec<u64>,
+    values: Vec<f64>,
+}
+
+impl<'a> Fast<'a> {
+    /// Lanes for a sweep; they serve nothing where they cannot.
+    pub fn new(plan: &'a Plan) -> Self {
+        let inst = plan.spec.base.installation();
+        let fits = plan.inputs.is_empty() && !plan.touches.beyond_lanes && constant(inst);
+        let even = plan.statics == StaticsOptions::default();
+        let serves = |output: Output| match output {
+            Output::ModeFrequency | Output::Transmissibility => fits,
+            Output::MountLoad | Output::MountDeflection | Output::Tilt => fits && even,
+            _ => false,
+        };
+        let served: Vec<bool> = plan.layout.outputs.iter().map(|o| serves(o.output)).collect();
+        let asks = |wanted: &[Output]| {
+            let laid = plan.layout.outputs.iter().zip(&served);
+            laid.into_iter().any(|(o, served)| *served && wanted.contains(&o.output))
+        };
+        let statics = asks(&[Output::MountLoad, Output::MountDeflection, Output::Tilt]);
+        let omega = if asks(&[Output::Transmissibility]) {
+            plan.spec.frequencies.iter().map(|f| f * TAU).collect()
+        } else {
+            Vec::new()
+        };
+        let asked = Asked {
+            modes: asks(&[Output::ModeFrequency]),
+            statics,
+            dashpots: plan.touches.fields[MountField::Damping as usize]
+                || inst.mounts.iter().any(|m| m.damping != [0.0; 3]),
+            rules: plan.touches.fields != [false; FIELDS],
+            omega,
+        };
+        let (bodies, mounts) = (plan.base.bodies.len(), plan.base.mounts.len());
+        let zeros = |n| vec![V::ZERO; n];
+        let answers = Answers {
+            frequency: [V::ZERO; 6],
+            vertical: zeros(asked.omega.len()),
+            load: zeros(bodies * mounts),
+            deflection: zeros(bodies * mounts),
+            tilt: vec![[V::ZERO; 2]; bodies],
+            stands: [false; WIDTH],
+        };
+        Self {
+            block: block(plan, inst),
+            served,
+            asked,
+            answers,
+            numbers: plan.base.clone(),
+            place: vec![0; plan.spec.dims.len()],
+            values: vec![0.0; plan.width],
+            plan,
+        }
+    }
+
+    /// Is that output among those of the lanes?
+    pub fn serves(&self, output: usize) -> bool {
+        self.served[output]
+    }
+
+    /// Computes `many` designs from `start` on into the rows from `row` on.
+    pub fn block(
+        &mut self,
+        start: u64,
+        many: usize,
+        row: usize,
+        outs: &mut [&mut [f64]],
+    ) -> Served {
+        let all = self.served.iter().all(|served| *served);
+        if !self.served.contains(&true) {
+            return Served { all, stands: [false; WIDTH] };
+        }
+        let mut sound = [false; WIDTH];
+        for (lane, sound) in sound.iter_mut().enumerate() {
+            // Lanes without a design of their own repeat the last.
+            *sound = if lane < many { self.design(start + lane as u64) } else { true };
+            self.gather(lane);
+        }
+        kernel::compute(&self.block, &self.asked, &mut self.answers);
+        let mut stands = self.answers.stands;
+        for (stands, sound) in stands.iter_mut().zip(sound) {
+            *stands &= sound;
+        }
+        self.scatter(many, row, outs);
+        Served { all, stands }
+    }
+
+    /// The numbers of one design; true if they keep the rules.
+    fn design(&mut self, index: u64) -> bool {
+        self.plan.draw(index, &mut self.place, &mut self.values);
+        let touches = &self.plan.touches;
+        let base = &self.plan.base;
+        if touches.bodies {
+            self.numbers.bodies.copy_from_slice(&base.bodies);
+        }
+        if self.asked.rules {
+            self.numbers.mounts.copy_from_slice(&base.mounts);
+        }
+        self.numbers.gravity = base.gravity;
+        for (column, setter) in &self.plan.moves {
+            setter.apply(self.values[*column], &mut self.numbers);
+        }
+        let bodies = &self.numbers.bodies;
+        self.numbers.gravity > 0.0
+            && self.numbers.gravity.is_finite()
+            && (!touches.bodies || bodies.iter().all(|b| axes::body_stands(b, touches.inertia)))
+    }
+
+    /// The numbers of the design at hand into a lane; what no axis touches stands there already.
+    fn gather(&mut self, lane: usize) {
+        let touches = &self.plan.touches;
+        if touches.bodies {
+            for (to, from) in self.block.bodies.iter_mut().zip(&self.numbers.bodies) {
+                put_body(to, from, lane);
+            }
+        }
+        if self.asked.rules {
+            for (to, from) in self.block.mounts.iter_mut().zip(&self.numbers.mounts) {
+                put_mount(to, from, lane, &touches.fields);
+            }
+        }
+        self.block.gravity.0[lane] = self.numbers.gravity;
+    }
+
+    fn scatter(&self, many: usize, row: usize, outs: &mut [&mut [f64]]) {
+        let answers = &self.answers;
+        let laid = self.plan.layout.outputs.iter().zip(outs).zip(&self.served);
+        for ((laid, out), _) in laid.filter(|(_, served)| **served) {
+            let width = laid.width();
+            let out = &mut out[row * width..(row + many) * width];
+            match laid.output {
+                Output::ModeFrequency => put(out, &answers.frequency),
+                Output::Transmissibility => put(out, &answers.vertical),
+                Output::MountLoad => put(out, &answers.load),
+                Output::MountDeflection => put(out, &answers.deflection),
+                _ => put(out, answers.tilt.as_flattened()),
+            }
+        }
+    }
+}
+
+/// One rigid body on mounts whose stiffness depends on nothing.
+fn constant(inst: &Installation) -> bool {
+    let system = inst.system();
+    system.dofs.len() == 6
+        && system.elements.len() == inst.mounts.len()
+        && system.elements.iter().all(|e| matches!(e.law, Law::Constant(_)))
+        && inst.mounts.iter().all(|m| m.curve.is_none() && m.dynamic.iter().all(Option::is_none))
+}
+
+/// Lanes to rows.
+fn put(out: &mut [f64], values: &[V]) {
+    for (lane, row) in out.chunks_exact_mut(values.len()).enumerate() {
+        for (place, value) in row.iter_mut().zip(values) {
+            *place = value.0[lane];
+        }
+    }
+}
+
+/// Every design as in the base.
+fn block(plan: &Plan, inst: &Installation) -> Block {
+    let body = |b: &BodyNumbers| {
+        let mut lanes = BodyLanes { mass: V::ZERO, center: [V::ZERO; 3], inertia: [V::ZERO; 6] };
+        (0..WIDTH).for_each(|lane| put_body(&mut lanes, b, lane));
+        lanes
+    };
+    let turns = plan.touches.fields[MountField::RotationalStiffness as usize];
+    let mounts = inst.mounts.iter().zip(&plan.base.mounts).map(|(mount, numbers)| {
+        let mut lanes = MountLanes {
+            position: [V::ZERO; 3],
+            stiffness: [V::ZERO; 3],
+            static_stiffness: [V::ZERO; 3],
+            damping: [V::ZERO; 3],
+            loss_factor: [V::ZERO; 3],
+            rotational_stiffness: [V::ZERO; 3],
+            axes: std::array::from_fn(|i| std::array::from_fn(|j| mount.axes[(i, j)])),
+            aligned: mount.axes == nalgebra::Matrix3::identity(),
+            turns: turns || mount.rotational_stiffness != [0.0; 3],
+        };
+        (0..WIDTH).for_each(|lane| put_mount(&mut lanes, numbers, lane, &[true; FIELDS]));
+        lanes
+    });
+    Block {
+        bodies: plan.base.bodies.iter().map(body).collect(),
+        mounts: mounts.collect(),
+        gravity: V::all(plan.base.gravity),
+        lasting: inst.all_cases().map(|(_, _, loads)| lasting(loads)).collect(),
+    }
+}
+
+fn lasting(loads: &[Wrench]) -> Lasting {
+    let mut sum = Lasting::default();
+    for wrench in loads {
+        let about_origin =
+            wrench.at.map_or(wrench.moment, |at| wrench.moment + at.cross(&wrench.force));
+        for i in 0..3 {
+            sum.force[i] += wrench.force[i];
+            sum.moment[i] += about_origin[i];
+            sum.placed[i] += if wrench.at.is_some() { wrench.force[i] } else { 0.0 };
+        }
+    }
+    sum
+}
+
+fn put_body(to: &mut BodyLanes, from: &BodyNumbers, lane: usize) {
+    to.mass.0[lane] = from.mass;
+    for i in 0..3 {
+        to.center[i].0[lane] = from.center[i];
+        for j in 0..=i {
+            to.inertia[kernel::at(i, j)].0[lane] = from.inertia[(i, j)];
+        }
+    }
+}
+
+/// The fields of a mount that move, in the order of [`MountField`].
+fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize, moves: &[bool; FIELDS]) {
+    let pairs = [
+        (&mut to.stiffness, &from.stiffness),
+        (&mut to.static_stiffness, &from.static_stiffness),
+        (&mut to.damping, &from.damping),
+        (&mut to.loss_factor, &from.loss_factor),
+        (&mut to.rotational_stiffness, &from.rotational_stiffness),
+        (&mut to.position, &from.position),
+    ];
+    for ((to, from), moves) in pairs.into_iter().zip(moves) {
+        if *moves {
+            for i in 0..3 {
+                to[i].0[lane] = from[i];
+            }
+        }
+    }
+}

@@ -1,0 +1,152 @@
+//! Which numbers of a design can move? All that axes set, as plain data that is copied from the base
+//! for every design without allocation, and from which an installation is rebuilt where needed.
+
+use nalgebra::{Matrix3, Vector3};
+use serde::{Deserialize, Serialize};
+
+use crate::error::Result;
+use crate::excitation::Pulse;
+use crate::installation::{Case, Installation, Point};
+use crate::job::Shock;
+use crate::machine::RigidBody;
+
+/// Mass, center and inertia of a body.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct BodyNumbers {
+    /// Mass, kg.
+    pub mass: f64,
+    /// Center of mass, m.
+    pub center: Vector3<f64>,
+    /// Inertia tensor about it, kg m^2; off-diagonals are minus the products of inertia.
+    pub inertia: Matrix3<f64>,
+}
+
+/// What axes move of a mount, see [`crate::support::Mount`].
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct MountNumbers {
+    /// Where the machine sits on it, m.
+    pub position: [f64; 3],
+    /// Dynamic stiffness, N/m.
+    pub stiffness: [f64; 3],
+    /// Static stiffness, N/m.
+    pub static_stiffness: [f64; 3],
+    /// Viscous damping, N s/m.
+    pub damping: [f64; 3],
+    /// Loss factor.
+    pub loss_factor: [f64; 3],
+    /// Rotational stiffness, N m/rad.
+    pub rotational_stiffness: [f64; 3],
+}
+
+/// What axes move of a shock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShockNumbers {
+    /// Force over time, N.
+    pub pulse: Pulse,
+    /// Where the force acts, m.
+    pub at: Option<Vector3<f64>>,
+}
+
+/// All numbers of a design that axes move.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Numbers {
+    /// The machine as it runs, then that of each load case.
+    pub bodies: Vec<BodyNumbers>,
+    /// Mounts.
+    pub mounts: Vec<MountNumbers>,
+    /// Acceleration of gravity, m/s^2.
+    pub gravity: f64,
+    /// Named points, m.
+    pub points: Vec<Vector3<f64>>,
+    /// Shocks.
+    pub shocks: Vec<ShockNumbers>,
+}
+
+impl Numbers {
+    /// The numbers of an installation and its shocks.
+    pub fn of(installation: &Installation, shocks: &[Shock]) -> Self {
+        let body = |b: &RigidBody| BodyNumbers {
+            mass: b.mass(),
+            center: *b.center(),
+            inertia: *b.inertia(),
+        };
+        Self {
+            bodies: installation.all_cases().map(|(_, b, _)| body(b)).collect(),
+            mounts: installation
+                .mounts
+                .iter()
+                .map(|m| MountNumbers {
+                    position: m.position.into(),
+                    stiffness: m.stiffness,
+                    static_stiffness: m.static_stiffness,
+                    damping: m.damping,
+                    loss_factor: m.loss_factor,
+                    rotational_stiffness: m.rotational_stiffness,
+                })
+                .collect(),
+            gravity: installation.gravity,
+            points: installation.points.iter().map(|p| p.at).collect(),
+            shocks: shocks
+                .iter()
+                .map(|s| ShockNumbers { pulse: s.pulse.clone(), at: s.at })
+                .collect(),
+        }
+    }
+
+    /// An installation like `base` with these numbers, every rule checked.
+    ///
+    /// # Errors
+    /// Those of the constructors, for what breaks their rules.
+    pub fn installation(&self, base: &Installation) -> Result<Installation> {
+        let mut mounts = base.mounts.clone();
+        for (mount, n) in mounts.iter_mut().zip(&self.mounts) {
+            mount.position = n.position.into();
+            mount.stiffness = n.stiffness;
+            mount.static_stiffness = n.static_stiffness;
+            mount.damping = n.damping;
+            mount.loss_factor = n.loss_factor;
+            mount.rotational_stiffness = n.rotational_stiffness;
+        }
+        let named = |p: (&Point, &Vector3<f64>)| Point { name: p.0.name.clone(), at: *p.1 };
+        let points = base.points.iter().zip(&self.points).map(named).collect();
+        let mut bodies = self.bodies.iter().zip(base.all_cases());
+        let body = bodies.next().map(|(n, (_, b, _))| n.body(b)).transpose()?;
+        let body = body.unwrap_or_else(|| base.body.clone());
+        let cases = bodies
+            .zip(&base.cases)
+            .map(|((n, (_, b, _)), case)| Ok(Case { body: n.body(b)?, ..case.clone() }))
+            .collect::<Result<_>>()?;
+        let built = Installation::new(body, mounts)?
+            .with_gravity(self.gravity)?
+            .with_points(points)?
+            .with_cases(cases)?;
+        // What else there is stays as it was.
+        let Installation { body, mounts, cases, points, gravity, .. } = built;
+        Ok(Installation { body, mounts, cases, points, gravity, ..base.clone() })
+    }
+
+    /// Shocks like those of the base with these numbers.
+    ///
+    /// # Errors
+    /// Those of the pulses.
+    pub fn shocks(&self, base: &[Shock]) -> Result<Vec<Shock>> {
+        let build = |(shock, n): (&Shock, &ShockNumbers)| {
+            let pulse = n.pulse.clone().checked().map_err(|e| e.within(&shock.name))?;
+            Ok(Shock { pulse, at: n.at, ..shock.clone() })
+        };
+        base.iter().zip(&self.shocks).map(build).collect()
+    }
+}
+
+impl BodyNumbers {
+    /// The body; `base` itself where nothing has moved, since its rules were checked once.
+    fn body(&self, base: &RigidBody) -> Result<RigidBody> {
+        let same = self.mass == base.mass()
+            && self.center == *base.center()
+            && self.inertia == *base.inertia();
+        if same {
+            return Ok(base.clone());
+        }
+        RigidBody::new(self.mass, self.center, self.inertia)
+    }
+}
