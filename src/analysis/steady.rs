@@ -23,7 +23,7 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 use super::periodic::{Range, Turn, Wave, greatest_length};
-use super::response::{flat, ground_rows, mount_force_rows, shaped, solve_any};
+use super::response::{flat, ground_rows, mount_force_rows, on_resonance, shaped, solve_any};
 use crate::error::{Error, Result, positive};
 use crate::excitation::{SlideDrive, Source};
 use crate::lanes::Coefficients;
@@ -34,6 +34,8 @@ use crate::system::{Linear, wrench_transfer};
 pub const HARMONICS: usize = 16;
 /// Most harmonics.
 const MOST: usize = 512;
+/// Amplification that no damping can leave: the harmonic stands on an undamped resonance.
+pub(super) const RESONANT: f64 = 1e9;
 /// Part of the force left out above which the result says so.
 const LEFT_OUT: f64 = 1e-3;
 
@@ -163,6 +165,13 @@ pub fn steady(
     let transfer = wrench_transfer(&drive.at, &linear.reference).map(Complex64::from);
     let mut applied = flat(order, 6);
     wrench[1..].iter().for_each(|w| applied.extend_from_slice((transfer * w).as_slice()));
+    for (i, &k) in active.iter().enumerate() {
+        let row = (k - 1) * 6..k * 6;
+        if size(&ground[row.clone()]) > RESONANT * size(&applied[row]) {
+            let error = on_resonance(i, frequency[i]);
+            return Err(at_rate(error, stroke_rate_spm, &active));
+        }
+    }
     Ok(Steady {
         stroke_rate_spm,
         harmonic: (1..=order).collect(),
@@ -176,6 +185,11 @@ pub fn steady(
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
         warnings: left_out(drive, order)?,
     })
+}
+
+/// Sum of absolute values.
+pub(super) fn size(values: &[Complex64]) -> f64 {
+    values.iter().map(|v| v.norm()).sum()
 }
 
 fn zeros(order: usize, width: usize) -> Vec<Complex64> {
@@ -202,10 +216,9 @@ fn at_rate(error: Error, stroke_rate_spm: f64, active: &[usize]) -> Error {
 /// What the harmonics beyond `order` would add, if it is worth a word.
 pub(super) fn left_out(drive: &SlideDrive, order: usize) -> Result<Vec<String>> {
     let unit = drive.unit_harmonics(4 * order.max(HARMONICS))?;
-    let size = |w: &[Vector6<Complex64>]| -> f64 {
-        w.iter().map(|w| w.fixed_rows::<3>(0).iter().map(|c| c.norm()).sum::<f64>()).sum()
-    };
-    let share = size(&unit[order + 1..]) / size(&unit);
+    let forces =
+        |w: &[Vector6<Complex64>]| -> f64 { w.iter().map(|w| size(&[w[0], w[1], w[2]])).sum() };
+    let share = forces(&unit[order + 1..]) / forces(&unit);
     if !share.is_finite() || share <= LEFT_OUT {
         return Ok(Vec::new());
     }

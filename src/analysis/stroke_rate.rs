@@ -21,8 +21,8 @@ use std::f64::consts::TAU;
 
 use super::modes::{Modes, modes};
 use super::periodic::Wave;
-use super::response::{ground_rows_seen, solve_any};
-use super::steady::{Spread, checked_order, left_out, nothing};
+use super::response::{ground_rows_seen, on_resonance, solve_any};
+use super::steady::{RESONANT, Spread, checked_order, left_out, nothing};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
 use crate::lanes::Coefficients;
@@ -175,6 +175,15 @@ impl<'a> Batch<'a> {
             }
         })
         .map_err(|e| self.at_rate(e, rates))?;
+        for (i, &f) in frequency.iter().enumerate() {
+            let (rate, k) = (i / per_rate, self.active[i % per_rate]);
+            let sum = |p: &Array3<Complex64>| {
+                (0..3).map(|axis| p[(rate, k - 1, axis)].norm()).sum::<f64>()
+            };
+            if sum(&out.floor) > RESONANT * sum(&out.applied) && sum(&out.applied) > 0.0 {
+                return Err(self.at_rate(on_resonance(i, f), rates));
+            }
+        }
         Ok(out)
     }
 

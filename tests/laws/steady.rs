@@ -141,9 +141,14 @@ impl RowIsZero for ndarray::Array3<Complex64> {
     }
 }
 
+fn principal(mass: f64, height: f64, moments: [f64; 3]) -> RigidBody {
+    let inertia = nalgebra::Matrix3::from_diagonal(&Vector3::from(moments));
+    RigidBody::new(mass, Vector3::new(0.0, 0.0, height), inertia).unwrap()
+}
+
 #[test]
 fn turning_the_other_way_mirrors_a_symmetric_machine() {
-    let body = RigidBody::from_principal(12e3, Vector3::new(0.0, 0.0, 1.2), [9e3, 7e3, 6e3]);
+    let body = principal(12e3, 1.2, [9e3, 7e3, 6e3]);
     let mount = |x: f64, y: f64| {
         let at = Vector3::new(x, y, 0.0);
         Mount::new(at, [1e6, 1e6, 2e6]).unwrap().with_damping([1e4; 3]).unwrap()
@@ -219,7 +224,7 @@ fn the_map_is_the_steady_response_at_each_rate() {
 
 #[test]
 fn an_undamped_resonance_is_an_error_that_names_rate_and_harmonic() {
-    let body = RigidBody::from_principal(1000.0, Vector3::zeros(), [100.0; 3]);
+    let body = principal(1000.0, 0.0, [100.0; 3]);
     // 4 k / m = (2 pi 2 Hz)^2 exactly in none of the bits, so the stiffness is taken from omega.
     let omega = 2.0 * 60.0 * TAU / 60.0;
     let k = 1000.0 * omega * omega / 4.0;
