@@ -318,7 +318,10 @@ impl SlideDrive {
 
     /// Stroke: highest minus lowest position of the slide, m.
     pub fn stroke(&self) -> f64 {
-        self.dead_centers[0].1 - self.dead_centers[1].1
+        match &self.mechanism {
+            Mechanism::Crank(crank) => crank.stroke(),
+            _ => self.dead_centers[0].1 - self.dead_centers[1].1,
+        }
     }
 
     /// Crank radius of a crank or link drive, half the stroke of a tabulated motion, m.
