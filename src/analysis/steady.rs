@@ -146,7 +146,7 @@ pub fn steady(
     let (mounts, force_rows) = mount_force_rows(linear);
     let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
     let count = mounts.len();
-    let active: Vec<usize> = (1..=order).filter(|&k| !nothing(&wrench[k])).collect();
+    let active: Vec<usize> = (1..=order).filter(|&k| !nothing(wrench[k].as_slice())).collect();
     let frequency: Vec<f64> = active.iter().map(|&k| k as f64 * stroke_rate_spm / 60.0).collect();
     let widths = [n, 3 * count, 6];
     let [mut motion, mut forces, mut ground] = widths.map(|w| zeros(order, w));
@@ -196,8 +196,8 @@ fn zeros(order: usize, width: usize) -> Vec<Complex64> {
     vec![Complex64::ZERO; order * width]
 }
 
-pub(super) fn nothing(wrench: &Vector6<Complex64>) -> bool {
-    wrench.iter().all(|w| *w == Complex64::ZERO)
+pub(super) fn nothing(values: &[Complex64]) -> bool {
+    values.iter().all(|v| *v == Complex64::ZERO)
 }
 
 /// A frequency of the solver as the harmonic of a stroke rate.

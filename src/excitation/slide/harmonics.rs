@@ -24,7 +24,7 @@ use super::{Crank, CrankSide, Mechanism, Profile, SlideDrive};
 use crate::error::{Error, Result};
 
 /// Points of the first transform and of the last one.
-const POINTS: [usize; 2] = [256, 1 << 17];
+const POINTS: [usize; 2] = [64, 1 << 17];
 /// Change at which the transform is taken as converged, over the greatest coefficient.
 const CONVERGED: f64 = 1e-14;
 
