@@ -22,7 +22,7 @@ use std::f64::consts::TAU;
 use super::modes::{Modes, modes};
 use super::periodic::{Grid, Range, Wave};
 use super::response::{ground_rows_seen, on_resonance, shaped, solve_any};
-use super::steady::{RESONANT, Spread, checked_order, left_out, nothing, size};
+use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing, size};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
 use crate::lanes::Coefficients;
@@ -114,6 +114,8 @@ pub fn carry_over_gain(frequency: f64, damping_ratio: f64, stroke_rate_spm: f64)
 /// Harmonics of a drive by stroke rate: motion of a point and force on the floor.
 struct Batch<'a> {
     linear: &'a Linear,
+    order: usize,
+    /// Wrenches at omega = 1, beyond `order` as well.
     unit: Vec<Vector6<Complex64>>,
     active: Vec<usize>,
     spread: Spread,
@@ -135,7 +137,7 @@ impl<'a> Batch<'a> {
         point: &Vector3<f64>,
     ) -> Result<Self> {
         let n = linear.size();
-        let unit = drive.unit_harmonics(order)?;
+        let unit = drive.unit_harmonics(looked_at(order))?;
         let spread = Spread::new(linear, &drive.at, &unit);
         let active = (1..=order).filter(|&k| !nothing(unit[k].as_slice())).collect();
         let seen = wrench_transfer(point, &linear.reference).transpose();
@@ -144,12 +146,12 @@ impl<'a> Batch<'a> {
         let rows = Coefficients::new(&motion, &zero, &zero, None);
         let forces = DMatrix::identity(3, 6);
         let rows = rows.stacked(&ground_rows_seen(linear, &forces));
-        Ok(Self { linear, unit, active, spread, rows })
+        Ok(Self { linear, order, unit, active, spread, rows })
     }
 
     /// All rates and harmonics in one batch of frequencies.
     fn solve(&self, rates: &[f64]) -> Result<Phasors> {
-        let order = self.unit.len() - 1;
+        let order = self.order;
         let frequency: Vec<f64> = rates
             .iter()
             .flat_map(|rate| self.active.iter().map(move |&k| k as f64 * rate / 60.0))
@@ -247,7 +249,7 @@ pub fn stroke_rate_map(
         gain: by_mode(carry_over_gain),
         meetings,
         meetings_found,
-        warnings: warnings(drive, order, &modes)?,
+        warnings: warnings(&batch.unit, order, &modes),
         frequency: modes.frequency,
         damping_ratio: modes.damping_ratio,
         motion: phasors.motion,
@@ -257,8 +259,8 @@ pub fn stroke_rate_map(
 }
 
 /// Harmonics left out, and modes that have no damping.
-fn warnings(drive: &SlideDrive, order: usize, modes: &Modes) -> Result<Vec<String>> {
-    let mut out = left_out(drive, order)?;
+fn warnings(unit: &[Vector6<Complex64>], order: usize, modes: &Modes) -> Vec<String> {
+    let mut out = left_out(unit, order);
     let undamped: Vec<String> = (0..modes.frequency.len())
         .filter(|&m| !is_damped(modes, m))
         .map(|m| format!("{:.4} Hz", modes.frequency[m]))
@@ -270,7 +272,7 @@ fn warnings(drive: &SlideDrive, order: usize, modes: &Modes) -> Result<Vec<Strin
             undamped.join(", ")
         ));
     }
-    Ok(out)
+    out
 }
 
 /// True if a meeting with mode m has an end.

@@ -214,7 +214,7 @@ fn transform<const K: usize>(
     f: impl Fn(f64) -> [f64; K],
 ) -> Result<Vec<[Complex64; K]>> {
     let mut planner = FftPlanner::new();
-    let mut points = POINTS[0].max((4 * (order + 1)).next_power_of_two());
+    let mut points = POINTS[0].max((2 * (order + 1)).next_power_of_two());
     let mut last: Option<Vec<[Complex64; K]>> = None;
     let mut change = f64::INFINITY;
     while points <= POINTS[1].max(8 * (order + 1).next_power_of_two()) {
