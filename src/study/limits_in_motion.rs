@@ -4,9 +4,7 @@
 use nalgebra::Vector3;
 use num_complex::Complex64;
 
-use super::results::{
-    CaseResult, HarmonicResult, Results, ShockResult, peak_displacement, working_of,
-};
+use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
 use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
 use crate::analysis::Response;
 use crate::analysis::instant::{Length, Steady, greatest};
@@ -33,8 +31,8 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     for load in &results.harmonics {
         let Some(case) = case(results, AS_IT_RUNS) else { continue };
         all.extend(loads(job, results, load)?);
-        let peaks = mount_peaks(load);
-        all.extend(reserves(job, case, &peaks, &load.name)?.into_iter().map(general));
+        let peaks = &load.mount_force;
+        all.extend(reserves(job, case, peaks, &load.name)?.into_iter().map(general));
         all.extend(swung(job, results, case, load)?.into_iter().map(general));
         all.extend(swayed(job, case, load)?);
     }
@@ -53,14 +51,6 @@ fn lifts(shock: &ShockResult) -> Vec<f64> {
     shock.mount_force.iter().skip(2).step_by(3).map(|e| e.max.value.max(0.0)).collect()
 }
 
-/// Vertical force of each mount under a steady load, peak, either way round, N.
-fn mount_peaks(load: &HarmonicResult) -> Vec<f64> {
-    let of = |r: &Response, i: usize| r.mount_force[[0, i, 2]].norm();
-    (0..load.response.mounts.len())
-        .map(|i| ways(load).map(|r| of(r, i)).fold(0.0, f64::max))
-        .collect()
-}
-
 /// The responses to the two senses of rotation, or the one of a load that swings in place.
 fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
     std::iter::once(&load.response).chain(&load.reversed)
@@ -70,7 +60,7 @@ fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
 fn loads(job: &Job, results: &Results, load: &HarmonicResult) -> Result<Vec<Asked>> {
     let still = case_of(AS_IT_RUNS, results)?;
     let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
-    let mut peaks = mount_peaks(load);
+    let mut peaks = load.mount_force.clone();
     // What stands behind the mounts in the list (a pipe) has no range.
     peaks.truncate(ranges.len());
     let mut all = Vec::new();
@@ -129,8 +119,7 @@ fn swung(
 ) -> Result<Vec<Check>> {
     let mut all = Vec::new();
     if wants_feet(job) {
-        let linear = working_of(&job.installation, &job.statics, None)?.linear();
-        let feet = Feet::new(&linear, &case.statics)?;
+        let feet = Feet::new(&load.response.linear, &case.statics)?;
         let both = load.reversed.is_some();
         for (response, way) in ways(load).zip(["", ", turning the other way"]) {
             let way = if both && way.is_empty() { ", turning right-handed" } else { way };
@@ -138,7 +127,8 @@ fn swung(
             if let Some(friction) = &job.limits.friction {
                 let (full, natural) = (response.frequency[0], &results.modes.frequency);
                 let load = load_of(job, load, response);
-                let (speed, there) = worst_speed(&feet, &linear, &load, full, natural)?;
+                let (speed, there) =
+                    worst_speed(&feet, &load.response.linear, &load, full, natural)?;
                 let name = match speed == full {
                     true => name.clone(),
                     false => format!("{name}, running up through {speed:.2} Hz"),
@@ -199,11 +189,10 @@ fn swayed(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Ask
             let omega = std::f64::consts::TAU * response.frequency[0];
             let demand = across(still, phasors.len());
             let shear = greatest(&Steady { omega, phasors }, &demand)?.value;
-            let press = response.mount_force[[0, i, 2]].norm();
             borne = Borne {
                 compression: borne.compression.max(still.0.z + swing),
                 shear: borne.shear.max(shear),
-                load: borne.load.max(still.1 + press),
+                load: still.1 + load.mount_force[i],
             };
         }
         Ok(borne)
@@ -250,7 +239,7 @@ fn across(still: &Still, quantities: usize) -> Length {
 fn load_of(job: &Job, load: &HarmonicResult, response: &Response) -> Vec<Complex64> {
     let asked = job.harmonics.iter().find(|h| h.name == load.name);
     let Some(asked) = asked else { return Vec::new() };
-    let (one, other) = asked.loads(&job.installation.body.center().clone());
+    let (one, other) = asked.loads(job.installation.body.center());
     let reversed = load.reversed.as_ref().is_some_and(|r| std::ptr::eq(r, response));
     let load = if reversed { other.unwrap_or(one) } else { one };
     load.as_slice().to_vec()
