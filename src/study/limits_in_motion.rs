@@ -127,8 +127,7 @@ fn swung(
             if let Some(friction) = &job.limits.friction {
                 let (full, natural) = (response.frequency[0], &results.modes.frequency);
                 let load = load_of(job, load, response);
-                let (speed, there) =
-                    worst_speed(&feet, &load.response.linear, &load, full, natural)?;
+                let (speed, there) = worst_speed(&feet, &response.linear, &load, full, natural)?;
                 let name = match speed == full {
                     true => name.clone(),
                     false => format!("{name}, running up through {speed:.2} Hz"),
