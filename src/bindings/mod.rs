@@ -30,9 +30,11 @@ mod results;
 mod rubber;
 mod rubber_load;
 mod shape;
+mod slide;
 mod spectrum;
 mod spring;
 mod standing;
+mod steady;
 mod stop;
 mod stored;
 mod study;
@@ -97,13 +99,15 @@ mod _core {
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics, PySteady,
+        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
     #[pymodule_export]
     use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
+    use super::slide::{PyLinkDrive, PyMotionProfile, PySlideDrive, PySliderCrank};
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]

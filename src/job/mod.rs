@@ -33,6 +33,7 @@ mod quantity;
 mod raw;
 mod register;
 mod shock;
+mod slide;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
@@ -41,6 +42,7 @@ pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
+pub use slide::{RateRange, Slide};
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -95,6 +97,8 @@ pub struct Job {
     pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
+    /// The slide and how fast it runs; `None` if the job says nothing of it.
+    pub slide: Option<Slide>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
     pub transmissibility: Option<FrequencyRange>,
     /// How the standing machine is computed; the floor is even.
@@ -268,8 +272,11 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cases.extend(lasting);
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
+    let slide = slide::slide(&root, &points, &cases)?;
     if let Some(first) = &machine.first {
-        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        if slide.is_none() {
+            harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        }
         cautions.push(FirstAnswer::SCOPE.to_owned());
     }
     let (statics, floor_unevenness) = analysis::statics(&root)?;
@@ -296,6 +303,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         steps: handled.steps,
         cautions,
         harmonics,
+        slide,
         transmissibility,
         statics,
         floor_unevenness,

@@ -10,6 +10,7 @@ mod published;
 mod rank;
 mod reading;
 mod robustness;
+mod slide;
 mod summary;
 mod trade;
 
