@@ -8,7 +8,7 @@ use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_disp
 use super::running::Running;
 use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
 use crate::analysis::Response;
-use crate::analysis::instant::{Length, Steady, greatest};
+use crate::analysis::instant::{History, Length, Steady, greatest};
 use crate::analysis::transient::Transient;
 use crate::checks::{
     Borne, Check, Feet, Interface, allowed_in_motion, contact_reserve, dynamic_contact,
@@ -103,12 +103,7 @@ fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check
         let feet = Feet::new(motion.linear(), &case.statics)?;
         let output = feet.output(motion)?;
         let joint = motion.joint(&output)?;
-        if let Some(friction) = &job.limits.friction {
-            all.extend(walking(&sliding(&feet, &joint)?, friction, &shock.name)?);
-        }
-        if let Some(limit) = job.limits.lateral {
-            all.push(lateral(&feet, &joint, limit, &shock.name)?.from_source(USER));
-        }
+        all.extend(held(job, &feet, &joint, &shock.name)?);
     }
     for limit in &job.limits.points {
         let Some(found) = shock.points.iter().find(|p| p.point == limit.point) else { continue };
@@ -204,6 +199,18 @@ fn runs(job: &Job, case: &CaseResult, run: &Running) -> Result<Vec<Check>> {
         let peak = run.ground_wrench[2].peak();
         let check = Check::at_most("peak vertical force on the floor", peak, limit, "N")?;
         all.push(check.in_case(&run.name).from_source(USER));
+    }
+    Ok(all)
+}
+
+/// Walking and sideways force of feet that have a history.
+fn held(job: &Job, feet: &Feet, history: &impl History, name: &str) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    if let Some(friction) = &job.limits.friction {
+        all.extend(walking(&sliding(feet, history)?, friction, name)?);
+    }
+    if let Some(limit) = job.limits.lateral {
+        all.push(lateral(feet, history, limit, name)?.from_source(USER));
     }
     Ok(all)
 }
