@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use super::asks::{Ask, ranked};
 use super::figures::{Plain, figures};
+use super::parallel::side_by_side;
 use super::results::Results;
 use super::verdicts::{Asked, checks};
 use crate::checks::Check;
@@ -172,26 +173,6 @@ impl Bands {
     fn floor_under(&self, mount: Option<usize>) -> Option<f64> {
         mount.map(|m| self.floor[m]).filter(|&change| change > 0.0)
     }
-}
-
-/// `work` on each input, on as many threads as the machine has; the order stays.
-fn side_by_side(
-    inputs: &[&Input],
-    work: impl Fn(&Input) -> Result<Ends> + Sync,
-) -> Result<Vec<Ends>> {
-    let threads = std::thread::available_parallelism().map_or(1, |n| n.get());
-    let share = inputs.len().div_ceil(threads).max(1);
-    std::thread::scope(|scope| {
-        let run = |part: &[&Input]| part.iter().map(|input| work(input)).collect::<Result<_>>();
-        let workers: Vec<_> =
-            inputs.chunks(share).map(|part| scope.spawn(move || run(part))).collect();
-        let mut all = Vec::with_capacity(inputs.len());
-        for worker in workers {
-            let part: Vec<Ends> = worker.join().unwrap_or_else(|p| std::panic::resume_unwind(p))?;
-            all.extend(part);
-        }
-        Ok(all)
-    })
 }
 
 fn ends(job: &Job, input: &Input) -> Result<Ends> {

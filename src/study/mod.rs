@@ -19,6 +19,8 @@ mod leveling;
 mod levels;
 mod limits_at_rest;
 mod limits_in_motion;
+mod options;
+mod parallel;
 pub mod rank;
 mod results;
 mod standing;
@@ -29,7 +31,7 @@ mod verdicts;
 pub use asks::Ask;
 pub use bands::Figure;
 pub use figures::Plain;
-pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
+pub use rank::{Choice, Objective, RankOptions, Ranking, rank_installation, rank_options};
 pub use results::{
     CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock_of, working_of,
 };
@@ -40,6 +42,7 @@ use serde::{Deserialize, Serialize};
 use crate::checks::{Check, Overall, overall};
 use crate::error::Result;
 use crate::job::{Input, Job, Limits, ReportUnits};
+use crate::support::catalog::Model;
 
 /// A job computed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -62,6 +65,10 @@ pub struct Study {
     pub figures: Vec<Figure>,
     /// Checks with their bands and verdicts.
     pub checks: Vec<Check>,
+    /// Mount models that could stand there instead, the best first; `None` if the job does not ask.
+    pub options: Option<Ranking>,
+    /// The models of these options.
+    pub models: Vec<Model>,
     /// Assumed inputs to ask the client for, the most decisive first.
     pub asks: Vec<Ask>,
     /// The verdict of all checks together; `None` if the job sets nothing to check.
@@ -125,6 +132,8 @@ impl Study {
             asks: bands.asks(),
             overall: overall(&checks),
             checks,
+            options: options::ranked(job)?,
+            models: job.options.as_ref().map_or_else(Vec::new, |o| o.catalog.models.clone()),
             warnings: results.warnings(job),
             results,
         })

@@ -37,6 +37,7 @@ pub fn summary(study: &Study) -> String {
     loads(study, &mut text);
     super::leveling::section(study, &mut text);
     beside(study, &mut text);
+    super::options::section(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
@@ -63,6 +64,7 @@ pub fn json(study: &Study) -> Result<String> {
         "modes": study.results.modes,
         "unevenness": unevenness,
         "leveling": study.results.leveling,
+        "options": study.options,
         "harmonics": study.results.harmonics,
     });
     serde_json::to_string_pretty(&value).map_err(|e| Error::NotConverged {
