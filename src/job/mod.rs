@@ -39,8 +39,8 @@ pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use condition::Condition;
 pub use handling::{Judged, StepAsked};
-pub use options::OptionsAsked;
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
+pub use options::OptionsAsked;
 pub use register::Input;
 pub use shock::Shock;
 

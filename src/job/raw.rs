@@ -26,7 +26,8 @@ impl Source {
     pub(super) fn new(name: String, text: String) -> Self {
         let mut source = Self { name, text, catalog: None };
         let named = source.parse().ok().and_then(|tree| {
-            let file = tree.get_ref().get("options")?.get_ref().get("catalog")?.get_ref().as_str()?;
+            let file =
+                tree.get_ref().get("options")?.get_ref().get("catalog")?.get_ref().as_str()?;
             Some(file.to_owned())
         });
         source.catalog = named.and_then(|file| source.catalog_text(&file).ok());

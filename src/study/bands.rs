@@ -14,8 +14,7 @@ use serde::{Deserialize, Serialize};
 use super::asks::{Ask, ranked};
 use super::figures::{Plain, figures};
 use super::parallel::side_by_side;
-use super::results::Results;
-use super::verdicts::{Asked, checks};
+use super::verdicts::{Asked, Computed, checks};
 use crate::checks::Check;
 use crate::error::{Error, Result};
 use crate::job::{Input, Job};
@@ -93,13 +92,15 @@ impl Spread<'_> {
 
 impl Bands {
     /// The job as given, and at the ends of the bands of these inputs.
-    pub fn of(job: &Job, results: &Results, inputs: &[&Input]) -> Result<Self> {
-        let ends = side_by_side(inputs, |input| ends(job, input))?;
+    pub fn of(job: &Job, inputs: &[&Input]) -> Result<Self> {
+        let known = Computed::of(job)?;
+        let results = &known.results;
+        let ends = side_by_side(inputs, |input| ends(job, &known, input))?;
         let delta = job.floor_unevenness.unwrap_or(0.0);
         let influence = &results.unevenness.influence;
         Ok(Self {
             figures: figures(results),
-            checks: checks(job, results)?,
+            checks: checks(job, &known)?,
             ends,
             floor: influence.row_iter().map(|r| delta * r.norm()).collect(),
         })
@@ -175,12 +176,12 @@ impl Bands {
     }
 }
 
-fn ends(job: &Job, input: &Input) -> Result<Ends> {
+fn ends(given: &Job, known: &Computed, input: &Input) -> Result<Ends> {
     let at = |value: Option<f64>| -> Result<(Vec<Plain>, Vec<Asked>)> {
         let value = value.unwrap_or(input.value);
-        let job = job.with_input(&input.path, value)?;
-        let results = Results::without_histories(&job).map_err(|e| blame(e, input, value))?;
-        Ok((figures(&results), checks(&job, &results)?))
+        let job = given.with_input(&input.path, value)?;
+        let found = Computed::beside(&job, (given, known)).map_err(|e| blame(e, input, value))?;
+        Ok((figures(&found.results), checks(&job, &found)?))
     };
     let (low, high) = (at(input.low)?, at(input.high)?);
     Ok(Ends { input: input.clone(), figures: [low.0, high.0], checks: [low.1, high.1] })

@@ -92,9 +92,9 @@ impl AsGiven {
     /// # Errors
     /// Those of the analyses.
     pub fn of(job: &Job) -> Result<Self> {
-        let results = Results::without_histories(job)?;
-        let checks = verdicts::checks(job, &results)?.into_iter().map(|asked| asked.check);
-        Ok(Self { figures: figures::figures(&results), checks: checks.collect() })
+        let found = verdicts::Computed::of(job)?;
+        let checks = verdicts::checks(job, &found)?.into_iter().map(|asked| asked.check);
+        Ok(Self { figures: figures::figures(&found.results), checks: checks.collect() })
     }
 }
 
@@ -119,7 +119,7 @@ impl Study {
 
     fn with_bands_of(job: &Job, inputs: &[&Input]) -> Result<Self> {
         let results = Results::of(job)?;
-        let bands = bands::Bands::of(job, &results, inputs)?;
+        let bands = bands::Bands::of(job, inputs)?;
         let checks = bands.checks()?;
         Ok(Self {
             title: job.title.clone(),

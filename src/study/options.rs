@@ -27,7 +27,9 @@ pub fn ranked(job: &Job) -> Result<Option<Ranking>> {
 /// The section of the summary.
 pub fn section(study: &Study, text: &mut String) {
     let Some(ranking) = &study.options else { return };
-    text.push_str("## Mount options\n\nEach judged by the checks above, for the inputs as given.\n\n");
+    text.push_str(
+        "## Mount options\n\nEach judged by the checks above, for the inputs as given.\n\n",
+    );
     text.push_str(&ranking.table(study.units));
     text.push('\n');
     let row = |model: &Model| {

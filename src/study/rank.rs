@@ -17,9 +17,8 @@ use serde::{Deserialize, Serialize};
 
 use super::figures::figures;
 use super::parallel::side_by_side;
-use super::results::Results;
 use super::text::{quantity, table};
-use super::verdicts::checks;
+use super::verdicts::{Computed, checks};
 use crate::checks::{Check, Sense, Verdict};
 use crate::error::{Error, Result, by_name, did_you_mean};
 use crate::installation::Installation;
@@ -244,7 +243,6 @@ fn judge(
     models: &[&Model],
     groups: &[Vec<usize>],
     objectives: &[Objective],
-
 ) -> Result<(Choice, Vec<String>)> {
     let mut units = vec![String::new(); objectives.len()];
     let cost = |(model, group): (&&Model, &Vec<usize>)| model.price.map(|p| p * group.len() as f64);
@@ -258,7 +256,7 @@ fn judge(
         failed: None,
         unbeaten: false,
     };
-    let computed = Results::without_histories(job).and_then(|r| Ok((checks(job, &r)?, r)));
+    let computed = Computed::of(job).and_then(|found| Ok((checks(job, &found)?, found.results)));
     let (asked, results) = match computed {
         Ok(computed) => computed,
         Err(error) => {

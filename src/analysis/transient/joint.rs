@@ -59,6 +59,17 @@ impl History for Joint<'_> {
         self.output.value(&u, f).as_slice().to_vec()
     }
 
+    fn rest(&self, block: usize) -> Option<Vec<f64>> {
+        let index = self.pieces[block];
+        let piece = &self.motion.pieces[index];
+        if index + 1 < self.motion.pieces.len() || !piece.is_free() {
+            return None;
+        }
+        let (u, _) = self.motion.state(piece, self.cuts[block] - piece.start);
+        let propagator = &self.motion.basis.propagator;
+        Some(self.rows.iter().map(|row| propagator.envelope(row, &u)).collect())
+    }
+
     fn slack(&self, block: usize, from: f64, to: f64) -> Vec<f64> {
         let piece = &self.motion.pieces[self.pieces[block]];
         let propagator = &self.motion.basis.propagator;

@@ -206,4 +206,3 @@ fn dynamic_ratio(node: &Node<'_>, own: &Properties, model: &Model) -> Option<f64
 
 /// Entries that a curve with a ratio of its own leaves without effect.
 pub(super) const VERTICAL: [&str; 2] = ["stiffness[2]", "static_stiffness[2]"];
-
