@@ -171,6 +171,18 @@ class RigidBody(_Value):
     def __new__(cls, mass: _Number, center: _Vector, inertia: _Vector | _Matrix) -> Self: ...
     @staticmethod
     def from_parts(parts: Sequence[_Part]) -> RigidBody: ...
+    @staticmethod
+    def from_facts(
+        kind: Literal["straight-side", "gap-frame", "hydraulic"],
+        tonnage: _Number,
+        outline: _Vector,
+        stroke_rate: _Number,
+        stroke: _Number,
+        heaviest_die: _Number | None = None,
+        *,
+        mass: _Number | None = None,
+        assumed: Mapping[str, float] | None = None,
+    ) -> RigidBody: ...
     def with_parts(self, parts: Sequence[_Part]) -> RigidBody: ...
     def without_parts(self, parts: Sequence[_Part]) -> RigidBody: ...
     def placed(self, offset: _Vector, axes: _Matrix | None = None) -> RigidBody: ...
@@ -724,6 +736,7 @@ class Allowed(_Value):
         quantity: Literal["compression", "shear", "load"],
         max: _Number,
         source: str = "",
+        in_motion: bool = False,
     ) -> Self: ...
     @property
     def question(self) -> str: ...
@@ -733,6 +746,8 @@ class Allowed(_Value):
     def max(self) -> float: ...
     @property
     def source(self) -> str: ...
+    @property
+    def in_motion(self) -> bool: ...
 
 @final
 class Disc(_Value):
@@ -824,7 +839,14 @@ class RubberPad(_Value):
     def spread(
         self, low_celsius: float = 5.0, high_celsius: float = 40.0
     ) -> list[tuple[str, tuple[float, float], tuple[float, float], str]]: ...
-    def mount(self, position: _Vector, name: str = "", load: _Number | None = None) -> Mount: ...
+    def mount(
+        self,
+        position: _Vector,
+        name: str = "",
+        load: _Number | None = None,
+        *,
+        linear: bool = False,
+    ) -> Mount: ...
     @property
     def hardness(self) -> float: ...
     @property
@@ -1457,6 +1479,17 @@ class Installation(_Value):
     def stops(self) -> list[Stop]: ...
     @property
     def bridges(self) -> list[Bridge]: ...
+    def rank_options(
+        self,
+        catalog: Catalog,
+        objectives: Sequence[str | tuple[str, Literal["least", "greatest"]]] | None = None,
+        groups: Sequence[Sequence[str]] | None = None,
+        mixed: bool = True,
+        most: int = 2000,
+        *,
+        tilt: _Number | None = None,
+        level: _Number | None = None,
+    ) -> Ranking: ...
     def check_loads(self) -> Checks: ...
     def check_walking(
         self,
@@ -2313,6 +2346,8 @@ class Study(_Value):
     def verdict(self) -> str | None: ...
     @property
     def asks(self) -> list[Ask]: ...
+    @property
+    def options(self) -> Ranking | None: ...
     @property
     def rail_steps(self) -> list[RailStep]: ...
     @property

@@ -301,7 +301,8 @@ def mount_loads(
 def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "si") -> Any:
     """Plan view: mounts with their tags and, from an envelope, least and greatest static loads.
 
-    The cross is the center of mass of the machine as it runs, dots are its named points.
+    The cross is the center of mass of the machine as it runs, dots are its named points, triangles
+    stops and diamonds what short-circuits the mounts (pipe, conduit, grout).
     """
     ax = _axes(ax)
     length, force = scale("m", units), scale("N", units)
@@ -322,6 +323,21 @@ def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "
             fontsize="small",
             color=QUIET,
         )
+    beside = [("stop", "^", installation.stops, 2), ("short circuit", "D", installation.bridges, 3)]
+    for kind, marker, parts, color in beside:
+        for i, part in enumerate(parts):
+            spot = length.of(np.asarray(part.position)[:2])
+            label = None if i else kind
+            ax.plot(*spot, marker, ms=7, color=COLORS[color], label=label)
+            ax.annotate(
+                part.name or kind,
+                spot,
+                xytext=(7, 0),
+                textcoords="offset points",
+                va="center",
+                fontsize="small",
+                color=QUIET,
+            )
     for i, mount in enumerate(installation.mounts):
         lines = [mount.name]
         if envelope is not None:

@@ -5,6 +5,7 @@ use pyo3::prelude::*;
 use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
+use super::rank::PyRanking;
 use super::results::{
     NamedEnvelope, PlacedPlan, PlacedStatics, PyEnvelope, PyLevelingPlan, PyModes, PyRailStep,
     PyResponse, PyShock, PyStability, PyStatics, PySteady, PyStrokeRateMap, PyTransmissibility,
@@ -180,6 +181,12 @@ impl PyStudy {
     #[getter]
     fn asks(&self) -> Vec<PyAsk> {
         self.0.asks.iter().cloned().map(PyAsk).collect()
+    }
+
+    /// Mount models that could stand there instead, the best first; None if the job does not ask.
+    #[getter]
+    fn options(&self) -> Option<PyRanking> {
+        self.0.options.clone().map(PyRanking)
     }
 
     /// Steps of the rails while the bolster rolls out, one for each of its places.

@@ -27,6 +27,7 @@ mod machine;
 mod mount;
 mod names;
 mod node;
+mod options;
 mod part;
 mod point;
 mod quantity;
@@ -40,6 +41,7 @@ pub use beside::WhatIf;
 pub use condition::Condition;
 pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
+pub use options::OptionsAsked;
 pub use register::Input;
 pub use shock::Shock;
 pub use slide::{RateRange, Slide};
@@ -107,6 +109,8 @@ pub struct Job {
     pub floor_unevenness: Option<f64>,
     /// How it is set level; `None` if the job does not ask.
     pub leveling: Option<Request>,
+    /// Mount models that could stand there instead; `None` if the job does not ask.
+    pub options: Option<OptionsAsked>,
     /// States of the mounts in which every check is judged besides the one as given.
     pub conditions: Vec<Condition>,
     /// What the results are compared with.
@@ -122,13 +126,14 @@ pub struct Job {
 struct Stored {
     name: String,
     text: String,
+    catalog: Option<String>,
     overrides: BTreeMap<String, f64>,
 }
 
 impl From<Job> for Stored {
     fn from(job: Job) -> Self {
-        let Source { name, text } = (*job.source).clone();
-        Self { name, text, overrides: job.overrides }
+        let Source { name, text, catalog } = (*job.source).clone();
+        Self { name, text, catalog, overrides: job.overrides }
     }
 }
 
@@ -136,8 +141,8 @@ impl TryFrom<Stored> for Job {
     type Error = Error;
 
     fn try_from(stored: Stored) -> Result<Self> {
-        let Stored { name, text, overrides } = stored;
-        lower(Arc::new(Source { name, text }), overrides)
+        let Stored { name, text, catalog, overrides } = stored;
+        lower(Arc::new(Source { name, text, catalog }), overrides)
     }
 }
 
@@ -156,7 +161,34 @@ impl Job {
     /// # Errors
     /// [`Error::Job`] with line, column and key path.
     pub fn from_text(text: &str, name: &str) -> Result<Self> {
-        lower(Arc::new(Source { name: name.into(), text: text.into() }), BTreeMap::new())
+        lower(Arc::new(Source::new(name.into(), text.into())), BTreeMap::new())
+    }
+
+    /// A job that asks nothing of an installation but what its mounts allow, and these limits.
+    pub(crate) fn bare(installation: Installation, limits: Limits) -> Self {
+        Self {
+            title: String::new(),
+            units: ReportUnits::Si,
+            machine: String::new(),
+            height: None,
+            installation,
+            what_if: None,
+            shocks: Vec::new(),
+            steps: Vec::new(),
+            cautions: Vec::new(),
+            harmonics: Vec::new(),
+            slide: None,
+            transmissibility: None,
+            statics: StaticsOptions::default(),
+            floor_unevenness: None,
+            leveling: None,
+            options: None,
+            conditions: Vec::new(),
+            limits,
+            inputs: Vec::new(),
+            source: Arc::new(Source::new(String::new(), String::new())),
+            overrides: BTreeMap::new(),
+        }
     }
 
     /// The same job with one input replaced: `path` as in [`Input::path`], `value` in the unit of
@@ -246,7 +278,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let reason = "not given: standard gravity";
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
-    let mounts = mount::mounts(&root)?;
+    let (mounts, models) = mount::mounts(&root)?;
+    let options = options::options(&root, &models, &mounts)?;
     let (bridges, what_if) = beside::bridges(&root)?;
     let stops = beside::stops(&root)?;
     let points = point::points(&root)?;
@@ -308,6 +341,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         statics,
         floor_unevenness,
         leveling,
+        options,
         conditions,
         limits,
         inputs,

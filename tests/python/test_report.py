@@ -36,7 +36,7 @@ def test_the_report_holds_every_part(folder):
     names = {p.name for p in folder.iterdir()}
     shocks = ("blanking", "brake", "emergency_stop", "feed_motor", "valve")
     wanted = {"summary.md", "study.json", "checks.csv", "figures.csv", "inputs.csv"}
-    wanted |= {"levels.csv", "asks.csv", "rail_steps.csv"}
+    wanted |= {"levels.csv", "asks.csv", "rail_steps.csv", "options.csv"}
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}

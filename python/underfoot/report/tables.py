@@ -45,6 +45,9 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     if study.rail_steps:
         words = "steps of the rails while the bolster rolls out"
         wanted.append(("rail_steps.csv", words, lambda: _rail_steps(study)))
+    if study.options is not None:
+        words = "mount options, the best first, with what rejects the others"
+        wanted.append(("options.csv", words, lambda: _options(study)))
     if study.transmissibility is not None:
         words = "vertical transmissibility to a rigid floor"
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
@@ -166,6 +169,19 @@ def _asks(study: Any) -> Table:
         [i + 1, a.label, a.confirm, a.reach, "yes" if a.flips else "", a.question, a.case]
         for i, a in enumerate(study.asks)
     ]
+
+
+def _options(study: Any) -> Table:
+    ranking = study.options
+    header = ["rank", "option", "accepted", "unbeaten", "price of all"]
+    units = [f" ({unit})" if unit else "" for unit in ranking.units]
+    header += [f"{name}{unit}" for name, unit in zip(ranking.objectives, units, strict=True)]
+    rows = []
+    for i, choice in enumerate(ranking.choices):
+        row = [i + 1 if choice.accepted else "", choice.label, "yes" if choice.accepted else "no"]
+        row += ["yes" if choice.unbeaten else "", choice.price, *choice.values]
+        rows.append([*row, "; ".join(choice.reasons(study.units))])
+    return [*header, "rejected because"], rows
 
 
 def _rail_steps(study: Any) -> Table:
