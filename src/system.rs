@@ -138,8 +138,9 @@ pub struct System {
     pub dofs: Vec<Dof>,
     /// Mass matrix, kg and kg m^2.
     pub mass: Sym,
-    /// n x n orthogonal: columns are the principal axes of inertia, in which the mass matrix is
-    /// diagonal and kinetic energy splits into parts that are never negative.
+    /// n x n: columns are the principal axes of inertia, in which the mass matrix is diagonal and
+    /// kinetic energy splits into parts that are never negative. Orthogonal, but where masses move
+    /// inside the machine.
     pub principal: DMatrix<f64>,
     /// Mounts and other springs.
     pub elements: Vec<Element>,
@@ -277,6 +278,23 @@ impl Linear {
     /// Number of degrees of freedom n.
     pub fn size(&self) -> usize {
         self.dofs.len()
+    }
+
+    /// True for one machine of six degrees of freedom in front, and masses inside it that have one
+    /// each.
+    pub fn is_one_machine_with_inner_masses(&self) -> bool {
+        let Some((machine, inner)) = self.dofs.split_at_checked(6) else { return false };
+        let alone = |dof: &Dof| self.dofs.iter().filter(|d| d.body == dof.body).count() == 1;
+        !inner.is_empty()
+            && machine.iter().all(|dof| dof.body == machine[0].body)
+            && inner.iter().all(alone)
+    }
+
+    /// The rows of a load or port of the machine alone (six), with none on the masses inside it;
+    /// anything else as it is.
+    pub fn widened(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
+        let narrow = rows.nrows() == 6 && self.is_one_machine_with_inner_masses();
+        if narrow { rows.clone().resize_vertically(self.size(), 0.0) } else { rows.clone() }
     }
 
     /// True if any loss factor is at work.

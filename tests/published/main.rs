@@ -17,6 +17,7 @@ mod irvine_isolated_box;
 mod leveling;
 mod load_sharing;
 mod mobility_foundation;
+mod press_freedoms;
 mod rao_machine_tool;
 mod rating_checks;
 mod reference;
