@@ -12,7 +12,7 @@
 //! Assumptions: rigid bodies, small motions. Valid to about a third of the first elastic mode of
 //! the frame (common practice).
 
-use nalgebra::{DMatrix, Matrix3, Matrix6, Vector3};
+use nalgebra::{DMatrix, DVector, Matrix3, Matrix6, Vector3};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -388,4 +388,58 @@ fn add_product(sum: &mut DMatrix<f64>, a: &DMatrix<f64>, law: &DMatrix<f64>, b: 
 /// The symmetric part: removes the rounding by which a sum of B k B' is not quite symmetric.
 fn symmetric(a: DMatrix<f64>) -> Sym {
     (&a + a.transpose()) * 0.5
+}
+
+/// When does a part touch?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum ContactRule {
+    /// Where its coordinate says so, and it pushes: what damping would make a pull is no force.
+    #[default]
+    ForceClipped,
+    /// Where its coordinate says so; its damping may pull just before it leaves.
+    Geometric,
+}
+
+impl ContactRule {
+    /// Names of the rules in the order of the type.
+    pub const NAMES: [&str; 2] = ["force-clipped", "geometric"];
+
+    /// Name in tables and messages.
+    pub fn name(self) -> &'static str {
+        Self::NAMES[usize::from(self == Self::Geometric)]
+    }
+}
+
+/// A part that touches on one side or two, and carries nothing between.
+///
+/// Its coordinate is e = rest + along . B'x. It touches for e > ahead and for e < behind.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Gap {
+    /// Index of its element in the linear system.
+    pub element: usize,
+    /// Unit vector of its coordinate in the port (r).
+    pub along: DVector<f64>,
+    /// Its coordinate at rest, m.
+    pub rest: f64,
+    /// Where it touches ahead, m.
+    pub ahead: Option<f64>,
+    /// Where it touches behind, m.
+    pub behind: Option<f64>,
+    /// Force on its port at rest, N (r).
+    pub force: DVector<f64>,
+    /// Spring in contact on a side where the linear system has none, N/m.
+    pub stiffness: f64,
+    /// Dashpot in contact on such a side, N s/m.
+    pub damping: f64,
+}
+
+/// A system that is linear as long as no contact opens or closes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Hybrid {
+    /// For small motions about rest, with each part as it touches there.
+    pub base: Linear,
+    /// Parts that open and close.
+    pub gaps: Vec<Gap>,
+    /// When they touch.
+    pub rule: ContactRule,
 }

@@ -5,6 +5,7 @@
 pub mod bridged;
 mod dependent;
 pub mod free_motion;
+pub mod hybrid;
 pub mod instant;
 pub mod leveling;
 mod memory;

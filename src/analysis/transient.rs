@@ -37,6 +37,7 @@ mod quantities;
 mod sample;
 mod sampled;
 mod spectra;
+mod states;
 
 pub use super::roots::TimeModel;
 pub use fourier::FourierNote;
@@ -44,6 +45,7 @@ pub use joint::Joint;
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
+pub(super) use states::States;
 
 use nalgebra::{DMatrix, DVector};
 use ndarray::{Array2, Array3};

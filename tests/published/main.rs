@@ -17,6 +17,8 @@ mod irvine_isolated_box;
 mod leveling;
 mod load_sharing;
 mod mobility_foundation;
+mod press_chain;
+mod press_contacts;
 mod press_freedoms;
 mod rao_machine_tool;
 mod rating_checks;

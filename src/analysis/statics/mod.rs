@@ -24,6 +24,7 @@
 
 mod envelope;
 mod equilibrium;
+mod gaps;
 mod gravity;
 mod joint;
 mod level;
@@ -34,6 +35,7 @@ mod unilateral;
 mod working;
 
 pub use envelope::{Envelope, Extreme, envelope};
+pub use gaps::{Contacts, with_contacts};
 pub use joint::{BRIDGE, MOUNT, STOP};
 
 pub use level::{RailStep, Rise, Standing, rail_step, rises};
