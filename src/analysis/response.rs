@@ -177,9 +177,20 @@ pub fn solve_each(
     frequency: &[f64],
     load: &DMatrix<Complex64>,
     rows: &Coefficients,
-    mut place: impl FnMut(&[Complex64]),
+    place: impl FnMut(&[Complex64]),
 ) -> Result<()> {
     check_frequencies("frequency", frequency)?;
+    solve_any(linear, frequency, load, rows, place)
+}
+
+/// The same in any order of frequencies, which the caller knows to be positive and finite.
+pub(super) fn solve_any(
+    linear: &Linear,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+    mut place: impl FnMut(&[Complex64]),
+) -> Result<()> {
     let terms = Terms::new(linear);
     let z = Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m))
         .with_terms(&terms.stiffness());

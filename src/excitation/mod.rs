@@ -2,8 +2,10 @@
 //! analysis has an exact solution; one file per kind of load.
 
 pub mod pulse;
+pub mod slide;
 
 pub use pulse::Pulse;
+pub use slide::SlideDrive;
 
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
