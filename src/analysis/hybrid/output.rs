@@ -75,6 +75,39 @@ impl HybridOutput {
         })
     }
 
+    /// Components as one list, those of `self` first. Both must come from the same motion.
+    ///
+    /// # Errors
+    /// [`Error::Shape`] for another number of states or parts.
+    pub fn joined(&self, other: &Self) -> Result<Self> {
+        let fits = |a: &DMatrix<f64>, b: &DMatrix<f64>| a.ncols() == b.ncols();
+        let parts = self.parts.len() == other.parts.len()
+            && self.parts.iter().zip(&other.parts).all(|(a, b)| fits(a, b));
+        if !(parts && fits(&self.rows, &other.rows) && fits(&self.feed, &other.feed)) {
+            return Err(Error::Shape {
+                argument: "other".into(),
+                found: format!("({},) states", other.rows.ncols()),
+                expected: format!("({},) states, of the same motion,", self.rows.ncols()),
+            });
+        }
+        let (r, all) = (self.len(), self.len() + other.len());
+        let below = |a: &DMatrix<f64>, b: &DMatrix<f64>| {
+            let mut out = a.clone().resize_vertically(all, 0.0);
+            out.rows_mut(r, b.nrows()).copy_from(b);
+            out
+        };
+        let mut constant = self.constant.clone().resize_vertically(all, 0.0);
+        constant.rows_mut(r, other.len()).copy_from(&other.constant);
+        Ok(Self {
+            names: self.names.iter().chain(&other.names).cloned().collect(),
+            units: self.units.iter().chain(&other.units).cloned().collect(),
+            rows: below(&self.rows, &other.rows),
+            feed: below(&self.feed, &other.feed),
+            parts: self.parts.iter().zip(&other.parts).map(|(a, b)| below(a, b)).collect(),
+            constant,
+        })
+    }
+
     pub(super) fn in_pattern(&self, pattern: &Pattern) -> Seen {
         let (mut rows, mut constant) = (self.rows.clone(), self.constant.clone());
         for (part, excess) in self.parts.iter().zip(&pattern.excess) {
