@@ -3,6 +3,7 @@
 //! [`System`](crate::system::System) behind it.
 
 pub mod bridged;
+pub mod contact_shock;
 mod dependent;
 pub mod free_motion;
 pub mod hybrid;
@@ -24,6 +25,7 @@ pub mod transient;
 pub mod transmissibility;
 
 pub use bridged::{WhatIfBridged, what_if_bridged};
+pub use contact_shock::{ContactShock, contact_shock};
 pub use modes::{Modes, modes};
 pub use response::{Response, response};
 pub use snap_through::{SnapThrough, SnapThroughOptions, snap_through};

@@ -81,8 +81,10 @@ impl BreakThrough {
     ) -> Result<Self> {
         let speed = speed_at(drive, stroke_rate_spm, height)?;
         let [rise, softening, tear] = blank.ways().map(|way| way / speed);
+        let softens = blank.softened_to < 1.0;
         Self {
-            softening_time: softening,
+            dwell: if softens { 0.0 } else { softening },
+            softening_time: if softens { softening } else { 0.0 },
             softened_to: blank.softened_to,
             stroke_rate_spm: Some(stroke_rate_spm),
             ..Self::new(blank.force(), rise, tear)?

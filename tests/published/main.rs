@@ -23,6 +23,7 @@ mod press_freedoms;
 mod rao_machine_tool;
 mod rating_checks;
 mod reference;
+mod reverse_load;
 mod rocking;
 mod rubber;
 mod shock_dynamic_load_factor;

@@ -1,18 +1,16 @@
 //! The pulse on a rigid press that stands for the snap-through of one with crown and slide.
 
-use nalgebra::DVector;
-
 use super::press_of;
 use crate::analysis::modes;
 use crate::analysis::roots::RealModes;
-use crate::error::{Error, Result};
-use crate::excitation::equivalent_pulse::ENOUGH;
+use crate::error::Result;
+use crate::excitation::equivalent_pulse::{ENOUGH, Swing};
 use crate::excitation::{BreakThrough, EquivalentPulse};
 use crate::installation::Installation;
 use crate::machine::press::{CROWN, SLIDE};
 
 /// The pulse of a press, and whether it suffices for the force on the floor: the frame's frequency is
-/// at least [`ENOUGH`] times that of the stiffest mode on the mounts, and no dashpot stands at a mount.
+/// at least [`ENOUGH`] times that of the stiffest mode on the mounts, which have no loss factor.
 ///
 /// # Errors
 /// [`Error::Invalid`] without a press; those of the modes.
@@ -42,28 +40,23 @@ pub fn equivalent_pulse(
         (sum(&|e| e.k.clone()), sum(&|e| e.c.clone()), sum(&|e| e.h.clone()));
     free.dynamic.clear();
     let real = RealModes::new(&free)?;
-    // Of the two modes of the frame that in which the stretch under a static force takes part most.
-    let mut stretch = DVector::zeros(n);
-    (stretch[CROWN], stretch[SLIDE]) = (h_c, h_s);
-    let swings = (0..n).filter(|&i| real.omega[i] > 0.0 && i + 2 >= n);
-    let part = |i: usize| real.phi.column(i).dot(&(&free.m * &stretch)).abs();
-    let best = swings.max_by(|&a, &b| part(a).total_cmp(&part(b))).ok_or_else(|| {
-        Error::invalid("press", "no mode", "its frame must swing", "check the stiffness")
-    })?;
-    let omega = real.omega[best];
-    let phi = real.phi.column(best);
-    let dashpot = phi.dot(&(&free.c * phi)) / (2.0 * omega);
-    let loss = phi.dot(&(&free.h * phi)) / (2.0 * omega * omega);
-    let pulse = EquivalentPulse::new(
-        force.knots(),
-        omega / std::f64::consts::TAU,
-        (dashpot + loss).min(0.99),
-        mu * omega * omega,
-        Some(point),
-    )?;
+    let inner = [(CROWN, press.crown.mass), (SLIDE, press.slide.mass)];
+    let swing = |i: usize| {
+        let (omega, phi) = (real.omega[i], real.phi.column(i));
+        let dashpot = phi.dot(&(&free.c * phi)) / (2.0 * omega);
+        let loss = phi.dot(&(&free.h * phi)) / (2.0 * omega * omega);
+        Swing {
+            frequency: omega / std::f64::consts::TAU,
+            damping_ratio: (dashpot + loss).min(0.99),
+            share: inner.iter().map(|&(row, mass)| mass * phi[row]).sum::<f64>() * phi[SLIDE],
+        }
+    };
+    // The two fastest: the others are the machine as it floats.
+    let swings = (n.saturating_sub(2)..n).filter(|&i| real.omega[i] > 0.0).map(swing).collect();
+    let pulse = EquivalentPulse::new(force.knots(), swings, Some(point))?;
     let found = modes(&linear)?;
     let stiffest = found.frequency.iter().take(n.saturating_sub(2)).fold(0.0_f64, |a, &b| a.max(b));
-    let dashpots = linear.grounded().any(|(e, _)| e.c.iter().any(|&c| c != 0.0));
-    let suffices = pulse.frequency >= ENOUGH * stiffest && !dashpots;
+    let mounts_lose = linear.grounded().any(|(e, _)| e.h.iter().any(|&h| h != 0.0));
+    let suffices = pulse.frequency() >= ENOUGH * stiffest && !mounts_lose;
     Ok((pulse, suffices))
 }
