@@ -16,9 +16,11 @@ mod die;
 mod error;
 mod estimate;
 mod handling;
+mod held;
 mod installation;
 mod job;
 mod labeled;
+mod lanes;
 mod law;
 mod leveling;
 mod mount;
@@ -74,6 +76,8 @@ mod _core {
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
+    use super::lanes::{instruction_set, many_modes};
+    #[pymodule_export]
     use super::law::{
         PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
         PyParallel, PySeries, PyTabulatedStiffness, PyTemperatureShift, PyViscous, PyWlf, PyZener,
@@ -109,9 +113,7 @@ mod _core {
     #[pymodule_export]
     use super::study::{PyAsk, PyFigure, PyStudy};
     #[pymodule_export]
-    use super::sweep::{
-        PySweepPlan, draw, instruction_set, quantile, run_chunk, sweep_axes, sweep_outputs,
-    };
+    use super::sweep::{PySweepPlan, draw, quantile, run_chunk, sweep_axes, sweep_outputs};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

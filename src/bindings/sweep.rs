@@ -60,6 +60,11 @@ impl PySweepPlan {
         Ok(PyBytes::new(py, &bytes))
     }
 
+    /// Platform and instructions that results are computed with.
+    fn instruction_set(&self) -> String {
+        self.0.instruction_set()
+    }
+
     /// The base as JSON.
     fn base_json(&self) -> PyResult<String> {
         let text = match &self.0.spec.base {
@@ -267,12 +272,6 @@ fn rectangle<'py>(py: Python<'py>, columns: Vec<Vec<f64>>) -> PyResult<Bound<'py
     array(py, shaped.unwrap_or_default())
 }
 
-/// Name of the instructions that results are computed with.
-#[pyfunction]
-pub fn instruction_set() -> String {
-    sweep::instruction_set()
-}
-
 fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Base> {
     if let Ok(job) = base.cast::<PyJob>() {
         if !shocks.is_empty() {
@@ -293,7 +292,7 @@ fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Bas
             "give what every design starts from",
         )));
     };
-    let inst = inst.get().0.clone();
+    let inst = Installation::from(inst.get().0.clone());
     let shocks = shocks.into_iter().map(|s| shock(s, &inst)).collect::<PyResult<_>>()?;
     Ok(Base::Installation(Box::new(inst), shocks))
 }

@@ -28,8 +28,8 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     for load in &results.harmonics {
         let Some(case) = case(results, AS_IT_RUNS) else { continue };
         all.extend(loads(job, results, load)?);
-        let peaks = mount_peaks(load);
-        all.extend(reserves(job, case, &peaks, &load.name)?.into_iter().map(general));
+        let peaks = &load.mount_force;
+        all.extend(reserves(job, case, peaks, &load.name)?.into_iter().map(general));
         all.extend(swung(job, case, load)?.into_iter().map(general));
     }
     for interface in &job.limits.interfaces {
@@ -47,14 +47,6 @@ fn lifts(shock: &ShockResult) -> Vec<f64> {
     shock.mount_force.iter().skip(2).step_by(3).map(|e| e.max.value.max(0.0)).collect()
 }
 
-/// Vertical force of each mount under a steady load, peak, either way round, N.
-fn mount_peaks(load: &HarmonicResult) -> Vec<f64> {
-    let of = |r: &Response, i: usize| r.mount_force[[0, i, 2]].norm();
-    (0..load.response.mounts.len())
-        .map(|i| ways(load).map(|r| of(r, i)).fold(0.0, f64::max))
-        .collect()
-}
-
 /// The responses to the two senses of rotation, or the one of a load that swings in place.
 fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
     std::iter::once(&load.response).chain(&load.reversed)
@@ -64,7 +56,7 @@ fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
 fn loads(job: &Job, results: &Results, load: &HarmonicResult) -> Result<Vec<Asked>> {
     let still = case_of(AS_IT_RUNS, results)?;
     let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
-    let mut peaks = mount_peaks(load);
+    let mut peaks = load.mount_force.clone();
     // What stands behind the mounts in the list (a pipe) has no range.
     peaks.truncate(ranges.len());
     let mut all = Vec::new();

@@ -14,6 +14,7 @@ mod emergency_stop_slides;
 mod every_reference_is_read;
 mod finite_compression;
 mod irvine_isolated_box;
+mod lanes_of_designs;
 mod leveling;
 mod load_sharing;
 mod mobility_foundation;

@@ -3,6 +3,7 @@
 use pyo3::prelude::*;
 
 use super::super::convert;
+use super::super::error::to_py;
 use super::super::labeled::{SIX, XYZ, array, labeled};
 use super::shock::six;
 use crate::analysis::{Modes, Response, Transmissibility};
@@ -75,7 +76,7 @@ labeled! {
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
         matrix: ["frequency", "ground_dof", "source_dof"] "N/N, m, 1/m" "wrench on the ground for a unit wrench at the source" => |r| r.matrix;
-        mount: ["frequency", "mount", "axis", "source_dof"] "N/N, 1/m" "force of each mount on the ground for a unit wrench at the source" => |r| r.mount;
+        mount: ["frequency", "mount", "axis", "source_dof"] "N/N, 1/m" "force of each mount on the ground for a unit wrench at the source" => |r| r.mount().map_err(to_py)?;
         vertical: ["frequency"] "1" "vertical force transmissibility to a rigid floor" => |r| r.vertical;
     }
 }
@@ -92,8 +93,8 @@ labeled! {
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
         displacement: ["frequency", "dof"] "m, rad" "motion of the center of mass" => |r| six(&r.displacement);
-        mount_force: ["frequency", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force;
-        ground_wrench: ["frequency", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench;
+        mount_force: ["frequency", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force().map_err(to_py)?;
+        ground_wrench: ["frequency", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench().map_err(to_py)?;
     }
 }
 
