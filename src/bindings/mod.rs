@@ -15,6 +15,7 @@ mod damper;
 mod die;
 mod error;
 mod estimate;
+mod forming;
 mod handling;
 mod held;
 mod installation;
@@ -24,12 +25,14 @@ mod lanes;
 mod law;
 mod leveling;
 mod mount;
+mod press;
 mod pulse;
 mod rank;
 mod results;
 mod rubber;
 mod rubber_load;
 mod shape;
+mod snap_through;
 mod spectrum;
 mod spring;
 mod standing;
@@ -70,6 +73,11 @@ mod _core {
     #[pymodule_export]
     use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
     #[pymodule_export]
+    use super::forming::{
+        PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
+        PyTimeCurve, coining_force, drawing_force,
+    };
+    #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
@@ -88,6 +96,8 @@ mod _core {
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
+    use super::press::PyPress;
+    #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
@@ -96,9 +106,9 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence,
+        PyLevelingPlan, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock,
+        PySnapThrough, PyStability, PyStatics, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;

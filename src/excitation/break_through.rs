@@ -79,14 +79,22 @@ impl BreakThrough {
         stroke_rate_spm: f64,
         height: f64,
     ) -> Result<Self> {
-        let speed = speed_at(drive, stroke_rate_spm, height)?;
+        let force = Self::at_speed(blank, speed_at(drive, stroke_rate_spm, height)?)?;
+        Self { stroke_rate_spm: Some(stroke_rate_spm), ..force }.checked()
+    }
+
+    /// The same under a slide that comes down at a speed, m/s.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a speed that is not positive.
+    pub fn at_speed(blank: &Blanking, speed: f64) -> Result<Self> {
+        positive("speed", speed, "m/s")?;
         let [rise, softening, tear] = blank.ways().map(|way| way / speed);
         let softens = blank.softened_to < 1.0;
         Self {
             dwell: if softens { 0.0 } else { softening },
             softening_time: if softens { softening } else { 0.0 },
             softened_to: blank.softened_to,
-            stroke_rate_spm: Some(stroke_rate_spm),
             ..Self::new(blank.force(), rise, tear)?
         }
         .checked()
