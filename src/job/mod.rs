@@ -13,6 +13,7 @@
 
 mod analysis;
 mod beside;
+mod break_through;
 mod case;
 mod condition;
 mod duty;
@@ -29,6 +30,7 @@ mod names;
 mod node;
 mod part;
 mod point;
+mod press;
 mod quantity;
 mod raw;
 mod register;
@@ -36,6 +38,7 @@ mod shock;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
+pub use break_through::SnapThroughAsked;
 pub use condition::Condition;
 pub use handling::StepAsked;
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
@@ -88,6 +91,8 @@ pub struct Job {
     pub what_if: Option<WhatIf>,
     /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// Work forces that break off.
+    pub break_throughs: Vec<SnapThroughAsked>,
     /// Steps of the bolster's rails between load cases.
     pub steps: Vec<StepAsked>,
     /// What to remember of the work that the load cases describe.
@@ -237,6 +242,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let reason = "not given: standard gravity";
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
+    let press = press::press(&root, &machine)?;
     let mounts = mount::mounts(&root)?;
     let (bridges, what_if) = beside::bridges(&root)?;
     let stops = beside::stops(&root)?;
@@ -261,6 +267,13 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
+    let break_throughs = break_through::break_throughs(
+        &root,
+        press.as_ref(),
+        &points,
+        &cases,
+        &mut shock_names,
+    )?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
     if let Some(first) = &machine.first {
@@ -276,6 +289,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
         .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
+        .and_then(|i| press.map_or(Ok(i.clone()), |press| i.with_press(press)))
         .map_err(|e| root.blame(e))?;
     let inputs = context.register(tree.get_ref());
     Ok(Job {
@@ -286,6 +300,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         installation,
         what_if,
         shocks,
+        break_throughs,
         steps: handled.steps,
         cautions,
         harmonics,

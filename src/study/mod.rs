@@ -21,6 +21,7 @@ mod limits_at_rest;
 mod limits_in_motion;
 pub mod rank;
 mod results;
+mod snap_through;
 mod standing;
 mod summary;
 mod text;
@@ -31,7 +32,7 @@ pub use bands::Figure;
 pub use figures::Plain;
 pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{
-    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock_of, working_of,
+    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, SnapThroughResult, shock_of, working_of,
 };
 pub use text::reading_unit;
 

@@ -11,13 +11,14 @@ use crate::analysis::statics::{
     stability, statics, unevenness, working_point,
 };
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
+use crate::analysis::snap_through::WorkForce;
 use crate::analysis::{
-    Modes, Response, Transmissibility, WhatIfBridged, modes, response, transmissibility,
-    what_if_bridged,
+    Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
+    response, snap_through, transmissibility, what_if_bridged,
 };
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Installation, Point, port};
-use crate::job::{Harmonic, Job, Shock};
+use crate::job::{Harmonic, Job, Shock, SnapThroughAsked};
 use crate::system::System;
 
 /// Statics of one load case.
@@ -69,6 +70,17 @@ pub struct ShockResult {
     pub ground_wrench: Vec<Extrema>,
 }
 
+/// One work force that breaks off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SnapThroughResult {
+    /// Name of the work force.
+    pub name: String,
+    /// Load case.
+    pub case: String,
+    /// What it does.
+    pub snap: SnapThrough,
+}
+
 /// One steady load.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HarmonicResult {
@@ -111,6 +123,8 @@ pub struct Results {
     pub at_limit: Option<f64>,
     /// Shocks.
     pub shocks: Vec<ShockResult>,
+    /// Work forces that break off.
+    pub snap_throughs: Vec<SnapThroughResult>,
     /// Steady loads.
     pub harmonics: Vec<HarmonicResult>,
     /// What each bridge that the job asks about would do, at the frequency of its section.
@@ -170,6 +184,7 @@ impl Results {
                 .map(|limit| vertical(limit.frequency))
                 .transpose()?,
             shocks: job.shocks.iter().map(|s| shock(job, s, options)).collect::<Result<_>>()?,
+            snap_throughs: snap_throughs(job, options)?,
             harmonics: job.harmonics.iter().map(|h| harmonic(job, h)).collect::<Result<_>>()?,
             what_if_bridged: bridged(job)?,
             cases,
@@ -185,6 +200,10 @@ impl Results {
             .shocks
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
+        let snaps = self
+            .snap_throughs
+            .iter()
+            .flat_map(|s| s.snap.warnings.iter().map(|w| format!("{}: {w}", s.name)));
         let leveling: &[String] = match &self.leveling {
             Some(Outcome::Plan(plan)) => &plan.warnings,
             _ => &[],
@@ -197,6 +216,7 @@ impl Results {
             .into_iter()
             .chain(statics)
             .chain(shocks)
+            .chain(snaps)
             .chain(leveling)
             .chain(job.cautions.iter().cloned())
         {
@@ -302,6 +322,19 @@ pub fn shock_of(
         ground_wrench: shock.extrema(Quantity::GroundWrench),
         shock,
     })
+}
+
+fn snap_throughs(job: &Job, options: &ShockOptions) -> Result<Vec<SnapThroughResult>> {
+    let one = |asked: &SnapThroughAsked| {
+        let options = SnapThroughOptions { dt: options.dt, ..asked.options.clone() };
+        let (inst, work) = (&job.installation, WorkForce::from(&asked.force));
+        Ok(SnapThroughResult {
+            name: asked.name.clone(),
+            case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+            snap: snap_through(inst, asked.case.as_deref(), &work, &options)?,
+        })
+    };
+    job.break_throughs.iter().map(one).collect()
 }
 
 fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
