@@ -13,9 +13,11 @@ import numpy as np
 
 from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.plot_leveling import level_change, leveling_plan
+from underfoot.plot_snap import drive_and_column, snap_acceleration, snap_floor_force, work_force
 from underfoot.scale import number, scale
 
 __all__ = [
+    "drive_and_column",
     "level_change",
     "leveling_plan",
     "load_deflection",
@@ -24,9 +26,12 @@ __all__ = [
     "plan",
     "point_motion",
     "shock_history",
+    "snap_acceleration",
+    "snap_floor_force",
     "transmissibility",
     "verdicts",
     "what_if_bridged",
+    "work_force",
 ]
 
 INK = "#26323d"
