@@ -14,9 +14,11 @@ import numpy as np
 from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.plot_leveling import level_change, leveling_plan
 from underfoot.plot_running import orbit, slide_force, stroke_rate_curve, stroke_rate_map
+from underfoot.plot_snap import drive_and_column, snap_acceleration, snap_floor_force, work_force
 from underfoot.scale import number, scale
 
 __all__ = [
+    "drive_and_column",
     "level_change",
     "leveling_plan",
     "load_deflection",
@@ -29,9 +31,12 @@ __all__ = [
     "slide_force",
     "stroke_rate_curve",
     "stroke_rate_map",
+    "snap_acceleration",
+    "snap_floor_force",
     "transmissibility",
     "verdicts",
     "what_if_bridged",
+    "work_force",
 ]
 
 INK = "#26323d"

@@ -37,6 +37,7 @@ mod quantities;
 mod sample;
 mod sampled;
 mod spectra;
+mod states;
 
 pub use super::roots::TimeModel;
 pub use fourier::FourierNote;
@@ -44,8 +45,9 @@ pub use joint::Joint;
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
+pub(super) use states::States;
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use ndarray::{Array2, Array3};
 use serde::{Deserialize, Serialize};
 
@@ -125,7 +127,7 @@ pub struct PointHistory {
 }
 
 /// Response to the generalized force f(t) g: `load` is f, the sum of its segments; `direction` is
-/// g, one entry for each degree of freedom, N and N m for unit f (for a force F(t) at a port, the
+/// g, one entry for each degree of freedom (or the machine's six where masses move inside it), N and N m for unit f (for a force F(t) at a port, the
 /// port's `b` times its direction).
 pub fn shock(
     linear: &Linear,
@@ -135,6 +137,7 @@ pub fn shock(
 ) -> Result<Shock> {
     let rest = Start::rest(linear.size());
     let start = options.start.as_ref().unwrap_or(&rest);
+    let direction = &wide(linear, direction);
     let transient = Transient::new(linear, load, direction, start, options.duration)?;
     let mut warnings = Vec::new();
     let dt = match options.dt {
@@ -176,6 +179,12 @@ pub fn shock(
         warnings,
         transient,
     })
+}
+
+/// A load on the machine alone (six numbers) is none on masses inside it.
+fn wide(linear: &Linear, direction: &DVector<f64>) -> DVector<f64> {
+    let column = DMatrix::from_column_slice(direction.len(), 1, direction.as_slice());
+    linear.widened(&column).column(0).into_owned()
 }
 
 impl Shock {

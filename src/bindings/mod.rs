@@ -15,6 +15,7 @@ mod damper;
 mod die;
 mod error;
 mod estimate;
+mod forming;
 mod handling;
 mod held;
 mod installation;
@@ -24,6 +25,7 @@ mod lanes;
 mod law;
 mod leveling;
 mod mount;
+mod press;
 mod pulse;
 mod rank;
 mod results;
@@ -31,6 +33,7 @@ mod rubber;
 mod rubber_load;
 mod shape;
 mod slide;
+mod snap_through;
 mod spectrum;
 mod spring;
 mod standing;
@@ -72,6 +75,11 @@ mod _core {
     #[pymodule_export]
     use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
     #[pymodule_export]
+    use super::forming::{
+        PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
+        PyTimeCurve, coining_force, drawing_force,
+    };
+    #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
@@ -90,6 +98,8 @@ mod _core {
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
+    use super::press::PyPress;
+    #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
@@ -98,9 +108,10 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics, PySteady,
-        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence,
+        PyLevelingPlan, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock,
+        PySnapThrough, PyStability, PyStatics, PySteady, PySteadyMotion, PyStrokeRateMap,
+        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;

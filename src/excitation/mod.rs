@@ -1,9 +1,17 @@
 //! What shakes it. Every load in time is a list of [`Segment`]s, for which the transient
 //! analysis has an exact solution; one file per kind of load.
 
+pub mod break_through;
+pub mod contact;
+pub mod equivalent_pulse;
+pub mod forming;
 pub mod pulse;
 pub mod slide;
 
+pub use break_through::BreakThrough;
+pub use contact::{Cushion, SlideStop};
+pub use equivalent_pulse::EquivalentPulse;
+pub use forming::{Blanking, ForceCurve, Punch, TimeCurve};
 pub use pulse::Pulse;
 pub use slide::SlideDrive;
 

@@ -13,6 +13,7 @@
 
 mod analysis;
 mod beside;
+mod break_through;
 mod case;
 mod condition;
 mod duty;
@@ -30,6 +31,7 @@ mod node;
 mod options;
 mod part;
 mod point;
+mod press;
 mod quantity;
 mod raw;
 mod register;
@@ -38,6 +40,7 @@ mod slide;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
+pub use break_through::SnapThroughAsked;
 pub use condition::Condition;
 pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
@@ -93,6 +96,8 @@ pub struct Job {
     pub what_if: Option<WhatIf>,
     /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// Work forces that break off.
+    pub break_throughs: Vec<SnapThroughAsked>,
     /// Steps of the bolster's rails between load cases.
     pub steps: Vec<StepAsked>,
     /// What to remember of the work that the load cases describe.
@@ -174,6 +179,7 @@ impl Job {
             installation,
             what_if: None,
             shocks: Vec::new(),
+            break_throughs: Vec::new(),
             steps: Vec::new(),
             cautions: Vec::new(),
             harmonics: Vec::new(),
@@ -278,6 +284,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let reason = "not given: standard gravity";
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
+    let press = press::press(&root, &machine)?;
     let (mounts, models) = mount::mounts(&root)?;
     let options = options::options(&root, &models, &mounts)?;
     let (bridges, what_if) = beside::bridges(&root)?;
@@ -303,6 +310,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
+    let break_throughs =
+        break_through::break_throughs(&root, press.as_ref(), &points, &cases, &mut shock_names)?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
     let slide = slide::slide(&root, &points, &cases)?;
@@ -322,6 +331,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
         .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
+        .and_then(|i| press.map_or(Ok(i.clone()), |press| i.with_press(press)))
         .map_err(|e| root.blame(e))?;
     cautions.extend(context.warnings.take().into_iter().map(|(_, warning)| warning));
     let inputs = context.register(tree.get_ref());
@@ -333,6 +343,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         installation,
         what_if,
         shocks,
+        break_throughs,
         steps: handled.steps,
         cautions,
         harmonics,

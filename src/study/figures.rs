@@ -28,6 +28,8 @@ pub const TRANSFER: &str = "transmissibility to a rigid floor";
 /// See [`STATIC`].
 pub const SHOCK: &str = "shock";
 /// See [`STATIC`].
+pub const SNAP: &str = "break-through";
+/// See [`STATIC`].
 pub const STEADY: &str = "steady load";
 
 /// See [`STATIC`].
@@ -45,6 +47,7 @@ pub fn figures(results: &Results) -> Vec<Plain> {
     modes(results, &mut all);
     transfer(results, &mut all);
     results.shocks.iter().for_each(|s| shock(s, &mut all));
+    results.snap_throughs.iter().for_each(|s| super::snap_through::figures(s, &mut all));
     steady(results, &mut all);
     results.slide.iter().for_each(|found| super::running::figures(found, &mut all));
     bridged(results, &mut all);

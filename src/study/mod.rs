@@ -24,6 +24,7 @@ mod parallel;
 pub mod rank;
 mod results;
 mod running;
+mod snap_through;
 mod standing;
 mod summary;
 mod text;
@@ -34,7 +35,8 @@ pub use bands::Figure;
 pub use figures::Plain;
 pub use rank::{Choice, Objective, RankOptions, Ranking, rank_installation, rank_options};
 pub use results::{
-    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock_of, working_of,
+    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, SnapThroughResult, shock_of,
+    working_of,
 };
 pub use running::{PointRun, Running, SlideResult};
 pub use text::reading_unit;

@@ -7,19 +7,20 @@ use serde::{Deserialize, Serialize};
 use super::levels::levels;
 use super::running::{SlideResult, running};
 use crate::analysis::leveling::{Outcome, leveling_plan};
+use crate::analysis::snap_through::WorkForce;
 use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
     stability, statics, unevenness, working_point,
 };
 use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
 use crate::analysis::{
-    Modes, Response, Transmissibility, WhatIfBridged, modes, response, transmissibility,
-    what_if_bridged,
+    Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
+    response, snap_through, transmissibility, what_if_bridged,
 };
 use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Installation, Point, port};
-use crate::job::{Harmonic, Job, Shock};
+use crate::job::{Harmonic, Job, Shock, SnapThroughAsked};
 use crate::system::System;
 
 /// Statics of one load case.
@@ -73,6 +74,17 @@ pub struct ShockResult {
     pub sliding: Option<Sliding>,
 }
 
+/// One work force that breaks off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SnapThroughResult {
+    /// Name of the work force.
+    pub name: String,
+    /// Load case.
+    pub case: String,
+    /// What it does.
+    pub snap: SnapThrough,
+}
+
 /// One steady load.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HarmonicResult {
@@ -118,6 +130,8 @@ pub struct Results {
     pub at_limit: Option<f64>,
     /// Shocks.
     pub shocks: Vec<ShockResult>,
+    /// Work forces that break off.
+    pub snap_throughs: Vec<SnapThroughResult>,
     /// Steady loads.
     pub harmonics: Vec<HarmonicResult>,
     /// Steady running of the slide; `None` if the job says nothing of it.
@@ -172,6 +186,10 @@ impl Results {
             transmissibility: None,
             at_limit: None,
             shocks: Vec::new(),
+            snap_throughs: match known.filter(|(j, _)| j.break_throughs == job.break_throughs) {
+                Some((_, found)) => found.snap_throughs.clone(),
+                None => snap_throughs(job, options)?,
+            },
             harmonics: Vec::new(),
             slide: match known.filter(|(j, _)| j.slide == job.slide) {
                 Some((_, found)) => found.slide.clone(),
@@ -272,6 +290,10 @@ impl Results {
             .shocks
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
+        let snaps = self
+            .snap_throughs
+            .iter()
+            .flat_map(|s| s.snap.warnings.iter().map(|w| format!("{}: {w}", s.name)));
         let leveling: &[String] = match &self.leveling {
             Some(Outcome::Plan(plan)) => &plan.warnings,
             _ => &[],
@@ -290,6 +312,7 @@ impl Results {
             .into_iter()
             .chain(statics)
             .chain(shocks)
+            .chain(snaps)
             .chain(leveling)
             .chain(slide)
             .chain(job.cautions.iter().cloned())
@@ -445,6 +468,19 @@ pub fn shock_of(
         sliding: None,
         shock,
     })
+}
+
+fn snap_throughs(job: &Job, options: &ShockOptions) -> Result<Vec<SnapThroughResult>> {
+    let one = |asked: &SnapThroughAsked| {
+        let options = SnapThroughOptions { dt: options.dt, ..asked.options.clone() };
+        let (inst, work) = (&job.installation, WorkForce::from(&asked.force));
+        Ok(SnapThroughResult {
+            name: asked.name.clone(),
+            case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+            snap: snap_through(inst, asked.case.as_deref(), &work, &options)?,
+        })
+    };
+    job.break_throughs.iter().map(one).collect()
 }
 
 fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {

@@ -35,6 +35,7 @@ pub fn summary(study: &Study) -> String {
     figures(study, &mut text);
     cases(study, &mut text);
     loads(study, &mut text);
+    super::snap_through::section(study, &mut text);
     super::leveling::section(study, &mut text);
     beside(study, &mut text);
     super::running::section(study, &mut text);

@@ -99,6 +99,9 @@ fn as_given(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         all.extend(mounts_in(shock, results, &ranges)?);
         all.extend(user_limits(job, shock)?.into_iter().map(general));
     }
+    for snap in &results.snap_throughs {
+        all.extend(super::snap_through::checks(job, snap, results, &ranges)?);
+    }
     if let (Some(limit), Some(t)) = (&job.limits.transmissibility, results.at_limit) {
         let question =
             format!("vertical transmissibility to a rigid floor at {} Hz", limit.frequency);

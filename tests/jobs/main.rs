@@ -9,6 +9,7 @@ mod parts;
 mod published;
 mod rank;
 mod reading;
+mod reverse_load;
 mod robustness;
 mod slide;
 mod summary;

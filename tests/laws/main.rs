@@ -16,6 +16,7 @@ mod leveling;
 mod load_cases;
 mod many_bodies;
 mod modes;
+mod press;
 mod random;
 mod receptance;
 mod shock;
