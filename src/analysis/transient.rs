@@ -27,6 +27,7 @@
 mod fourier;
 mod internal;
 mod joint;
+pub mod many;
 mod model;
 mod motion;
 mod output;
@@ -41,6 +42,7 @@ mod spectra;
 pub use super::roots::TimeModel;
 pub use fourier::FourierNote;
 pub use joint::Joint;
+pub use many::{ManyExtrema, ManyRows, ManyShocks, many_shocks, many_shocks_on};
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};

@@ -61,6 +61,8 @@ pub struct Block {
     /// eta, (dof of the real modes, mode).
     eta: Vec<Complex>,
     phi: Vec<Complex>,
+    /// M phi.
+    heavy: Vec<Complex>,
     factors: Vec<Complex>,
     root: Vec<Complex>,
     input: Vec<Complex>,
@@ -77,6 +79,8 @@ pub struct Rows {
     pub damping: Vec<Lane>,
     /// On the acceleration.
     pub inertia: Vec<Lane>,
+    /// On the generalized force of all springs and dashpots, K x + (lossy part) + C x'.
+    pub force: Vec<Lane>,
 }
 
 impl Block {
@@ -99,6 +103,7 @@ impl Block {
             work: zeros(5 * n * n),
             eta: complex(n * n),
             phi: complex(n * n),
+            heavy: complex(n * n),
             factors: complex(packed(n) + 2 * n),
             root: complex(n),
             input: complex(n),
@@ -460,7 +465,7 @@ fn eliminate<const F: bool>(a: &mut [Lane], b: &mut [Lane], n: usize, columns: u
 /// Residues of the outputs, taken twice, and feeds.
 #[inline(always)]
 fn rows<const F: bool>(block: &mut Block, motion: &mut peaks::Block, n: usize) {
-    let Block { modes, eta, phi, rows, root, direction, .. } = block;
+    let Block { modes, eta, phi, heavy, rows, root, direction, .. } = block;
     for i in 0..n {
         for k in 0..n {
             let mut sum = Complex::ZERO;
@@ -468,6 +473,19 @@ fn rows<const F: bool>(block: &mut Block, motion: &mut peaks::Block, n: usize) {
                 sum = sum.plus_scaled::<F>(eta[m * n + k], modes.shape[i * n + m]);
             }
             phi[i * n + k] = sum.scaled(Lane::splat(2.0));
+        }
+    }
+    if !rows.force.is_empty() {
+        // (K + jH + s C) phi = -s^2 M phi.
+        for k in 0..n {
+            let square = -root[k].times::<F>(root[k]);
+            for i in 0..n {
+                let mut sum = Complex::ZERO;
+                for j in 0..n {
+                    sum = sum.plus_scaled::<F>(phi[j * n + k], modes.m[place(i.max(j), i.min(j))]);
+                }
+                heavy[i * n + k] = sum.times::<F>(square);
+            }
         }
     }
     for o in 0..block.outputs {
@@ -487,6 +505,11 @@ fn rows<const F: bool>(block: &mut Block, motion: &mut peaks::Block, n: usize) {
             let mut r = column(&rows.stiffness).plus::<F>(moving, s);
             r.re = r.re - lossy.im;
             r.im = r.im + lossy.re;
+            if !rows.force.is_empty() {
+                for i in 0..n {
+                    r = r.plus_scaled::<F>(heavy[i * n + k], rows.force[o * n + i]);
+                }
+            }
             motion.rows[o * n + k] = r;
         }
         // The part of x'' that follows the load: M^-1 g = Phi Phi' g.
