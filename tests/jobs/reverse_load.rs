@@ -35,8 +35,8 @@ fn softening_residual_and_a_slower_break_bring_the_reverse_load_down() {
     let rows = table["rows"].as_object().unwrap();
     let mut last = f64::MAX;
     for name in ["R0", "R1", "R2", "R3", "R4", "R5"] {
-        let found = rows.iter().find(|(key, _)| key.starts_with(&format!("{name}_")));
-        let (_, row) = found.filter(|(key, _)| !key.contains("for_ever")).unwrap();
+        let of_name = |key: &str| key.starts_with(&format!("{name}_")) && !key.contains("for_ever");
+        let (_, row) = rows.iter().find(|(key, _)| of_name(key)).unwrap();
         let of = |what: &str| figure(&study, &format!("{name}: {what}"));
         near(
             of("reverse load in the drive over the force"),

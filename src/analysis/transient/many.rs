@@ -87,13 +87,8 @@ pub fn many_shocks(asked: &ManyShocks) -> Result<ManyExtrema> {
 pub fn many_shocks_on(isa: Isa, asked: &ManyShocks) -> Result<ManyExtrema> {
     let [designs, n, outputs] = asked.checked()?;
     let zeros = || Array2::zeros((designs, outputs));
-    let mut out = ManyExtrema {
-        max: zeros(),
-        max_time: zeros(),
-        min: zeros(),
-        min_time: zeros(),
-        again: 0,
-    };
+    let mut out =
+        ManyExtrema { max: zeros(), max_time: zeros(), min: zeros(), min_time: zeros(), again: 0 };
     let in_lanes = n <= 16;
     let mut system = damped::Block::new(n, outputs);
     let mut motion = peaks::Block::new(n.min(16), outputs);
@@ -280,8 +275,9 @@ impl ManyShocks<'_> {
             let a = of(a, design);
             DMatrix::from_fn(n, n, |i, j| a[[i.max(j), i.min(j)]])
         };
-        let or_zero =
-            |a: &Option<ArrayView3<f64>>| a.as_ref().map_or_else(|| DMatrix::zeros(n, n), symmetric);
+        let or_zero = |a: &Option<ArrayView3<f64>>| {
+            a.as_ref().map_or_else(|| DMatrix::zeros(n, n), symmetric)
+        };
         let linear = Linear {
             dofs: (0..n)
                 .map(|i| Dof { body: format!("body {}", i / 6 + 1), axis: Axis::ALL[i % 6] })
