@@ -124,7 +124,11 @@ fn readings(node: &Node<'_>, points: &[Point]) -> Result<(Vec<Reading>, Surfaces
         let reading = Reading::level(&station, at, along, value, reversed);
         let reading = reading.map_err(|e| one.blame(e))?;
         match one.choice_or("surface", &["rail", "bed", "slide"], "rail")? {
-            "slide" => surfaces.slide.push(reading),
+            "slide" => {
+                // Where it was read does not count: only along what.
+                one.context.mark_informational(&one.join("at"));
+                surfaces.slide.push(reading);
+            }
             surface => {
                 if surface == "bed" {
                     surfaces.bed.push(station);
