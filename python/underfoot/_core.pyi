@@ -545,6 +545,7 @@ class HeightReading(_Value):
 
 @final
 class LevelPlane(_Value):
+    def parallelism(self, readings: Sequence[LevelReading]) -> list[tuple[str, float]]: ...
     @property
     def tilt(self) -> _Float: ...
     @property

@@ -107,7 +107,9 @@ impl Bands {
     }
 
     pub fn figures(&self) -> Vec<Figure> {
-        (0..self.figures.len()).map(|i| self.figure(i)).collect()
+        // Of a plan that does not exist there are no figures.
+        let known = (0..self.figures.len()).filter(|&i| !self.figures[i].value.is_nan());
+        known.map(|i| self.figure(i)).collect()
     }
 
     fn figure(&self, i: usize) -> Figure {
@@ -119,6 +121,7 @@ impl Bands {
                 .ends
                 .iter()
                 .map(|e| (&*e.input.label, e.figures[0][i].value, e.figures[1][i].value))
+                .filter(|(_, a, b)| !(a.is_nan() || b.is_nan()))
                 .collect(),
         };
         if let Some(change) = self.floor_under(plain.mount) {

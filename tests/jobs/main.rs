@@ -4,6 +4,7 @@
 mod beside;
 mod handling;
 mod laws;
+mod limits;
 mod messages;
 mod parts;
 mod published;
