@@ -1,15 +1,19 @@
 //! Many systems at once, and the instructions that are used.
 
-use ndarray::{Array2, Array3};
-use numpy::{AllowTypeChange, PyArrayLike3};
+use ndarray::{Array2, Array3, Axis};
+use numpy::{AllowTypeChange, PyArrayLike1, PyArrayLike2, PyArrayLike3};
 use pyo3::prelude::*;
 
 use super::convert;
 use super::detached;
 use super::error::to_py;
 use super::labeled::array;
+use super::pulse::pulse as pulse_of;
 use crate::analysis::modes::many;
+use crate::analysis::transient::{ManyExtrema, ManyRows, ManyShocks, many_shocks};
 use crate::error::Error;
+use crate::excitation::Segment;
+use crate::units::Dimension;
 
 /// Name of the instruction set that the kernels use: "baseline", "avx2", "avx512" or "neon".
 ///

@@ -13,6 +13,7 @@ use super::kernel::{self, Answers, Asked, Block, BodyLanes, Lasting, MountLanes}
 use super::numbers::{BodyNumbers, MountNumbers};
 use super::outputs::Output;
 use super::plan::Plan;
+use super::shocks::{self, Shocks};
 use crate::analysis::statics::StaticsOptions;
 use crate::installation::{Installation, Wrench};
 use crate::law::Law;
@@ -38,6 +39,7 @@ pub struct Fast<'a> {
     base: Block,
     block: Block,
     answers: Answers,
+    shocks: Option<Shocks>,
     place: Vec<u64>,
     values: Vec<f64>,
     /// A value of each column for each lane.
@@ -50,10 +52,13 @@ impl<'a> Fast<'a> {
         let inst = plan.spec.base.installation();
         let fits = plan.inputs.is_empty() && !plan.touches.beyond_lanes && constant(inst);
         let even = plan.statics == StaticsOptions::default();
+        let asked = |o: &Output| plan.layout.outputs.iter().any(|laid| laid.output == *o);
+        let wanted = shocks::SERVED.each_ref().map(|o| fits && even && asked(o));
+        let shocks = Shocks::new(plan, wanted);
         let serves = |output: Output| match output {
             Output::ModeFrequency | Output::Transmissibility => fits,
             Output::MountLoad | Output::MountDeflection | Output::Tilt => fits && even,
-            _ => false,
+            _ => shocks.is_some() && shocks::SERVED.contains(&output),
         };
         let served: Vec<bool> = plan.layout.outputs.iter().map(|o| serves(o.output)).collect();
         let asks = |wanted: &[Output]| {
@@ -91,6 +96,7 @@ impl<'a> Fast<'a> {
             served,
             asked,
             answers,
+            shocks,
             place: vec![0; plan.spec.dims.len()],
             values: vec![0.0; plan.width],
             columns: vec![V::ZERO; plan.width],
@@ -127,6 +133,9 @@ impl<'a> Fast<'a> {
         let mut stands = self.answers.stands;
         for (stands, sound) in stands.iter_mut().zip(sound) {
             *stands &= sound;
+        }
+        if let Some(shocks) = &mut self.shocks {
+            shocks.compute(self.plan.isa, &self.block, &mut stands);
         }
         self.scatter(many, row, outs);
         Served { all, stands }
@@ -167,7 +176,13 @@ impl<'a> Fast<'a> {
                 Output::Transmissibility => put(out, &answers.vertical),
                 Output::MountLoad => put(out, &answers.load),
                 Output::MountDeflection => put(out, &answers.deflection),
-                _ => put(out, answers.tilt.as_flattened()),
+                Output::Tilt => put(out, answers.tilt.as_flattened()),
+                peak => {
+                    let kind = shocks::SERVED.iter().position(|o| *o == peak);
+                    if let (Some(kind), Some(shocks)) = (kind, &self.shocks) {
+                        put(out, &shocks.peaks[kind]);
+                    }
+                }
             }
         }
     }

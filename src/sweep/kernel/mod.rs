@@ -124,6 +124,30 @@ versions! {
     pub fn compute(block: &Block, asked: &Asked, answers: &mut Answers) = either
 }
 
+versions! {
+    /// Stiffness, loss factor times stiffness, and damping of all mounts about a center of mass.
+    pub fn matrices(
+        mounts: &[MountLanes],
+        center: &[V; 3],
+        k: &mut Packed,
+        h: &mut Packed,
+        c: &mut Packed,
+    ) = all_matrices
+}
+
+#[inline(always)]
+fn all_matrices<const F: bool>(
+    mounts: &[MountLanes],
+    center: &[V; 3],
+    k: &mut Packed,
+    h: &mut Packed,
+    c: &mut Packed,
+) {
+    *k = assemble::stiffness::<F>(mounts, center, false);
+    *h = assemble::hysteretic::<F>(mounts, center);
+    *c = assemble::dashpots::<F>(mounts, center);
+}
+
 #[inline(always)]
 fn either<const F: bool>(block: &Block, asked: &Asked, answers: &mut Answers) {
     if block.mounts.iter().all(|m| m.aligned) {
