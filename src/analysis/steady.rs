@@ -23,7 +23,7 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
 use super::periodic::{Range, Turn, Wave, greatest_length};
-use super::response::{flat, ground_rows, mount_force_rows, shaped, solve_any};
+use super::response::{flat, ground_rows, mount_force_rows, on_resonance, shaped, solve_any};
 use crate::error::{Error, Result, positive};
 use crate::excitation::{SlideDrive, Source};
 use crate::lanes::Coefficients;
@@ -34,6 +34,8 @@ use crate::system::{Linear, wrench_transfer};
 pub const HARMONICS: usize = 16;
 /// Most harmonics.
 const MOST: usize = 512;
+/// Amplification that no damping can leave: the harmonic stands on an undamped resonance.
+pub(super) const RESONANT: f64 = 1e9;
 /// Part of the force left out above which the result says so.
 const LEFT_OUT: f64 = 1e-3;
 
@@ -138,13 +140,13 @@ pub fn steady(
 ) -> Result<Steady> {
     positive("stroke_rate_spm", stroke_rate_spm, "strokes per minute")?;
     let order = checked_order(harmonics)?;
-    let wrench = drive.harmonics(stroke_rate_spm, order)?;
+    let wrench = drive.harmonics(stroke_rate_spm, looked_at(order))?;
     let spread = Spread::new(linear, &drive.at, &wrench);
     let n = linear.size();
     let (mounts, force_rows) = mount_force_rows(linear);
     let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
     let count = mounts.len();
-    let active: Vec<usize> = (1..=order).filter(|&k| !nothing(&wrench[k])).collect();
+    let active: Vec<usize> = (1..=order).filter(|&k| !nothing(wrench[k].as_slice())).collect();
     let frequency: Vec<f64> = active.iter().map(|&k| k as f64 * stroke_rate_spm / 60.0).collect();
     let widths = [n, 3 * count, 6];
     let [mut motion, mut forces, mut ground] = widths.map(|w| zeros(order, w));
@@ -162,7 +164,14 @@ pub fn steady(
     .map_err(|e| at_rate(e, stroke_rate_spm, &active))?;
     let transfer = wrench_transfer(&drive.at, &linear.reference).map(Complex64::from);
     let mut applied = flat(order, 6);
-    wrench[1..].iter().for_each(|w| applied.extend_from_slice((transfer * w).as_slice()));
+    wrench[1..=order].iter().for_each(|w| applied.extend_from_slice((transfer * w).as_slice()));
+    for (i, &k) in active.iter().enumerate() {
+        let row = (k - 1) * 6..k * 6;
+        if size(&ground[row.clone()]) > RESONANT * size(&applied[row]) {
+            let error = on_resonance(i, frequency[i]);
+            return Err(at_rate(error, stroke_rate_spm, &active));
+        }
+    }
     Ok(Steady {
         stroke_rate_spm,
         harmonic: (1..=order).collect(),
@@ -174,16 +183,21 @@ pub fn steady(
         mounts,
         center: linear.reference,
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
-        warnings: left_out(drive, order)?,
+        warnings: left_out(&wrench, order),
     })
+}
+
+/// Sum of absolute values.
+pub(super) fn size(values: &[Complex64]) -> f64 {
+    values.iter().map(|v| v.norm()).sum()
 }
 
 fn zeros(order: usize, width: usize) -> Vec<Complex64> {
     vec![Complex64::ZERO; order * width]
 }
 
-pub(super) fn nothing(wrench: &Vector6<Complex64>) -> bool {
-    wrench.iter().all(|w| *w == Complex64::ZERO)
+pub(super) fn nothing(values: &[Complex64]) -> bool {
+    values.iter().all(|v| *v == Complex64::ZERO)
 }
 
 /// A frequency of the solver as the harmonic of a stroke rate.
@@ -199,21 +213,24 @@ fn at_rate(error: Error, stroke_rate_spm: f64, active: &[usize]) -> Error {
     )
 }
 
-/// What the harmonics beyond `order` would add, if it is worth a word.
-pub(super) fn left_out(drive: &SlideDrive, order: usize) -> Result<Vec<String>> {
-    let unit = drive.unit_harmonics(4 * order.max(HARMONICS))?;
-    let size = |w: &[Vector6<Complex64>]| -> f64 {
-        w.iter().map(|w| w.fixed_rows::<3>(0).iter().map(|c| c.norm()).sum::<f64>()).sum()
-    };
-    let share = size(&unit[order + 1..]) / size(&unit);
+/// Harmonics that are looked at to judge what those beyond `order` would add.
+pub(super) fn looked_at(order: usize) -> usize {
+    (2 * order).max(2 * HARMONICS)
+}
+
+/// What the harmonics beyond `order` would add, if it is worth a word, from [`looked_at`] of them.
+pub(super) fn left_out(unit: &[Vector6<Complex64>], order: usize) -> Vec<String> {
+    let forces =
+        |w: &[Vector6<Complex64>]| -> f64 { w.iter().map(|w| size(&[w[0], w[1], w[2]])).sum() };
+    let share = forces(&unit[order + 1..]) / forces(unit);
     if !share.is_finite() || share <= LEFT_OUT {
-        return Ok(Vec::new());
+        return Vec::new();
     }
-    Ok(vec![format!(
+    vec![format!(
         "harmonics above {order} hold {:.1} % of the inertia force of this slide motion and are left \
          out; ask for more harmonics",
         100.0 * share
-    )])
+    )]
 }
 
 impl Steady {
@@ -268,15 +285,20 @@ impl SteadyMotion {
 
     /// The closed path of the point over a stroke: (count + 1, 6) from crank angle zero on, m and rad.
     pub fn orbit(&self, count: usize) -> Array2<f64> {
-        let mut out = Array2::zeros((count + 1, 6));
-        for i in 0..6 {
-            let samples = Wave::new(self.displacement.column(i).to_vec()).samples(count.max(1));
-            for (k, value) in samples.iter().chain(&samples[..1]).take(count + 1).enumerate() {
-                out[(k, i)] = *value;
-            }
-        }
-        out
+        orbit(&self.displacement, count)
     }
+}
+
+/// Six components over a period, (count + 1, 6), from angle zero on in equal steps.
+pub fn orbit(harmonics: &Array2<Complex64>, count: usize) -> Array2<f64> {
+    let mut out = Array2::zeros((count + 1, 6));
+    for i in 0..6 {
+        let samples = Wave::new(harmonics.column(i).to_vec()).samples(count.max(1));
+        for (k, value) in samples.iter().chain(&samples[..1]).take(count + 1).enumerate() {
+            out[(k, i)] = *value;
+        }
+    }
+    out
 }
 
 fn range<'a>(harmonics: impl Iterator<Item = &'a Complex64>) -> Range {

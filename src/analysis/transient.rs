@@ -27,6 +27,7 @@
 mod fourier;
 mod internal;
 mod joint;
+pub mod many;
 mod model;
 mod motion;
 mod output;
@@ -42,6 +43,7 @@ mod states;
 pub use super::roots::TimeModel;
 pub use fourier::FourierNote;
 pub use joint::Joint;
+pub use many::{ManyExtrema, ManyRows, ManyShocks, many_shocks, many_shocks_on};
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};

@@ -32,10 +32,12 @@ mod results;
 mod rubber;
 mod rubber_load;
 mod shape;
+mod slide;
 mod snap_through;
 mod spectrum;
 mod spring;
 mod standing;
+mod steady;
 mod stop;
 mod stored;
 mod study;
@@ -108,12 +110,15 @@ mod _core {
     use super::results::{
         PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence,
         PyLevelingPlan, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock,
-        PySnapThrough, PyStability, PyStatics, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PySnapThrough, PyStability, PyStatics, PySteady, PySteadyMotion, PyStrokeRateMap,
+        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
     #[pymodule_export]
     use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
+    use super::slide::{PyLinkDrive, PyMotionProfile, PySlideDrive, PySliderCrank};
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]

@@ -28,6 +28,7 @@ mod machine;
 mod mount;
 mod names;
 mod node;
+mod options;
 mod part;
 mod point;
 mod press;
@@ -35,16 +36,20 @@ mod quantity;
 mod raw;
 mod register;
 mod shock;
+mod slide;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use break_through::SnapThroughAsked;
 pub use condition::Condition;
-pub use handling::StepAsked;
+pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
+pub use options::OptionsAsked;
 pub use register::Input;
 pub use shock::Shock;
+pub use slide::{RateRange, Slide};
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -99,6 +104,8 @@ pub struct Job {
     pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
+    /// The slide and how fast it runs; `None` if the job says nothing of it.
+    pub slide: Option<Slide>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
     pub transmissibility: Option<FrequencyRange>,
     /// How the standing machine is computed; the floor is even.
@@ -107,6 +114,8 @@ pub struct Job {
     pub floor_unevenness: Option<f64>,
     /// How it is set level; `None` if the job does not ask.
     pub leveling: Option<Request>,
+    /// Mount models that could stand there instead; `None` if the job does not ask.
+    pub options: Option<OptionsAsked>,
     /// States of the mounts in which every check is judged besides the one as given.
     pub conditions: Vec<Condition>,
     /// What the results are compared with.
@@ -122,13 +131,14 @@ pub struct Job {
 struct Stored {
     name: String,
     text: String,
+    catalog: Option<String>,
     overrides: BTreeMap<String, f64>,
 }
 
 impl From<Job> for Stored {
     fn from(job: Job) -> Self {
-        let Source { name, text } = (*job.source).clone();
-        Self { name, text, overrides: job.overrides }
+        let Source { name, text, catalog } = (*job.source).clone();
+        Self { name, text, catalog, overrides: job.overrides }
     }
 }
 
@@ -136,8 +146,8 @@ impl TryFrom<Stored> for Job {
     type Error = Error;
 
     fn try_from(stored: Stored) -> Result<Self> {
-        let Stored { name, text, overrides } = stored;
-        lower(Arc::new(Source { name, text }), overrides)
+        let Stored { name, text, catalog, overrides } = stored;
+        lower(Arc::new(Source { name, text, catalog }), overrides)
     }
 }
 
@@ -156,7 +166,35 @@ impl Job {
     /// # Errors
     /// [`Error::Job`] with line, column and key path.
     pub fn from_text(text: &str, name: &str) -> Result<Self> {
-        lower(Arc::new(Source { name: name.into(), text: text.into() }), BTreeMap::new())
+        lower(Arc::new(Source::new(name.into(), text.into())), BTreeMap::new())
+    }
+
+    /// A job that asks nothing of an installation but what its mounts allow, and these limits.
+    pub(crate) fn bare(installation: Installation, limits: Limits) -> Self {
+        Self {
+            title: String::new(),
+            units: ReportUnits::Si,
+            machine: String::new(),
+            height: None,
+            installation,
+            what_if: None,
+            shocks: Vec::new(),
+            break_throughs: Vec::new(),
+            steps: Vec::new(),
+            cautions: Vec::new(),
+            harmonics: Vec::new(),
+            slide: None,
+            transmissibility: None,
+            statics: StaticsOptions::default(),
+            floor_unevenness: None,
+            leveling: None,
+            options: None,
+            conditions: Vec::new(),
+            limits,
+            inputs: Vec::new(),
+            source: Arc::new(Source::new(String::new(), String::new())),
+            overrides: BTreeMap::new(),
+        }
     }
 
     /// The same job with one input replaced: `path` as in [`Input::path`], `value` in the unit of
@@ -230,8 +268,12 @@ pub fn template_of_facts() -> &'static str {
 
 fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let tree = source.parse()?;
-    let context =
-        Context { source: &source, overrides: &overrides, inputs: std::cell::RefCell::default() };
+    let context = Context {
+        source: &source,
+        overrides: &overrides,
+        inputs: RefCell::default(),
+        warnings: RefCell::default(),
+    };
     let root = Node::new(&context, tree.get_ref(), String::new(), 0);
 
     let title = root.text("title")?;
@@ -243,7 +285,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
     let press = press::press(&root, &machine)?;
-    let mounts = mount::mounts(&root)?;
+    let (mounts, models) = mount::mounts(&root)?;
+    let options = options::options(&root, &models, &mounts)?;
     let (bridges, what_if) = beside::bridges(&root)?;
     let stops = beside::stops(&root)?;
     let points = point::points(&root)?;
@@ -267,23 +310,22 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
-    let break_throughs = break_through::break_throughs(
-        &root,
-        press.as_ref(),
-        &points,
-        &cases,
-        &mut shock_names,
-    )?;
+    let break_throughs =
+        break_through::break_throughs(&root, press.as_ref(), &points, &cases, &mut shock_names)?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
+    let slide = slide::slide(&root, &points, &cases)?;
     if let Some(first) = &machine.first {
-        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        if slide.is_none() {
+            harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        }
         cautions.push(FirstAnswer::SCOPE.to_owned());
     }
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
     let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
-    let limits = limits::limits(&root, &points, &cases)?;
+    let moves = !(shocks.is_empty() && harmonics.is_empty());
+    let limits = limits::limits(&root, &points, &cases, moves)?;
     root.finish()?;
 
     let installation = Installation::new(machine.body, mounts)
@@ -291,6 +333,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
         .and_then(|i| press.map_or(Ok(i.clone()), |press| i.with_press(press)))
         .map_err(|e| root.blame(e))?;
+    cautions.extend(context.warnings.take().into_iter().map(|(_, warning)| warning));
     let inputs = context.register(tree.get_ref());
     Ok(Job {
         title,
@@ -304,10 +347,12 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         steps: handled.steps,
         cautions,
         harmonics,
+        slide,
         transmissibility,
         statics,
         floor_unevenness,
         leveling,
+        options,
         conditions,
         limits,
         inputs,

@@ -18,14 +18,10 @@ pub(super) fn press(root: &Node<'_>, machine: &Machine) -> Result<Option<Press>>
     let crown = inner("crown_mass", "crown_position")?;
     let frame = node.quantity("frame_stiffness", Dimension::STIFFNESS)?;
     let drive = node.quantity("drive_stiffness", Dimension::STIFFNESS)?;
-    let frame_damping = damping(
-        &node,
-        ["frame_damping", "frame_loss_factor", "frame_damping_ratio"],
-    )?;
-    let drive_damping = damping(
-        &node,
-        ["drive_damping", "drive_loss_factor", "drive_damping_ratio"],
-    )?;
+    let frame_damping =
+        damping(&node, ["frame_damping", "frame_loss_factor", "frame_damping_ratio"])?;
+    let drive_damping =
+        damping(&node, ["drive_damping", "drive_loss_factor", "drive_damping_ratio"])?;
     let clearance = node.optional_quantity("clearance", Dimension::LENGTH)?;
     let counterbalance = node.optional_quantity("counterbalance", Dimension::FORCE)?;
     let rated = node.optional_quantity("rated_force", Dimension::FORCE)?;

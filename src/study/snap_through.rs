@@ -100,7 +100,8 @@ pub(super) fn section(study: &Study, text: &mut String) {
         let snap = &found.snap;
         let force = |value: f64| show(study, value, Dimension::FORCE);
         let peak = |name: &str| snap.peak(name).map_or(0.0, most);
-        let of = |part: Option<f64>| part.map_or_else(String::new, |p| format!("{:.1} %", 100.0 * p));
+        let of =
+            |part: Option<f64>| part.map_or_else(String::new, |p| format!("{:.1} %", 100.0 * p));
         rows.push(vec![
             found.name.clone(),
             force(snap.force),

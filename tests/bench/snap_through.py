@@ -63,11 +63,15 @@ def main():
     assert abs(ours.least("drive_force").signed_value / low - 1) < 1e-3
     a = best(lambda: inst.snap_through(force, duration=END, dt=END, rule="geometric"))
     b = best(lambda: by_events(numbers, gap, END), 2)
-    print(f"clearance, one press      {1e3 * a:8.3f} ms  solve_ivp {1e3 * b:8.1f} ms  x{b / a:7.1f}")
+    print(
+        f"clearance, one press      {1e3 * a:8.3f} ms  solve_ivp {1e3 * b:8.1f} ms  x{b / a:7.1f}"
+    )
     inst, _ = machine(1, 0.0)
     a = best(lambda: inst.snap_through(force, duration=END, dt=END))
     b = best(recurrence, 2) * 100 / DESIGNS
-    print(f"no gap, per design        {1e3 * a:8.3f} ms  NumPy     {1e3 * b:8.3f} ms  x{b / a:7.2f}")
+    print(
+        f"no gap, per design        {1e3 * a:8.3f} ms  NumPy     {1e3 * b:8.3f} ms  x{b / a:7.2f}"
+    )
 
 
 if __name__ == "__main__":

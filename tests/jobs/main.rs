@@ -11,6 +11,7 @@ mod rank;
 mod reading;
 mod reverse_load;
 mod robustness;
+mod slide;
 mod summary;
 mod trade;
 

@@ -38,7 +38,12 @@ fn softening_residual_and_a_slower_break_bring_the_reverse_load_down() {
         let found = rows.iter().find(|(key, _)| key.starts_with(&format!("{name}_")));
         let (_, row) = found.filter(|(key, _)| !key.contains("for_ever")).unwrap();
         let of = |what: &str| figure(&study, &format!("{name}: {what}"));
-        near(of("reverse load in the drive over the force"), -number(&row["drive_min"]), 1e-6, name);
+        near(
+            of("reverse load in the drive over the force"),
+            -number(&row["drive_min"]),
+            1e-6,
+            name,
+        );
         let column = of("reverse load in the column") / FORCE;
         near(column, -number(&row["column_min"]), 1e-6, name);
         let up = of("peak dynamic force up on the floor") / FORCE;
@@ -72,7 +77,12 @@ fn clearance_alone_is_worse_for_the_drive_and_better_for_the_column() {
         let of = |what: &str| figure(&study, &format!("{name}: {what}"));
         let drive = of("reverse load in the drive over the force");
         near(drive, -number(&all[key]["drive_min"]), 1e-5, name);
-        near(of("reverse load in the column") / FORCE, -number(&all[key]["column_min"]), 1e-5, name);
+        near(
+            of("reverse load in the column") / FORCE,
+            -number(&all[key]["column_min"]),
+            1e-5,
+            name,
+        );
     }
 }
 
@@ -101,5 +111,7 @@ fn a_work_force_on_a_rigid_machine_or_above_the_rating_is_refused() {
     let allowed = over.replace("rise = \"20 ms\"", "rise = \"20 ms\"\noverload = true");
     let study = Study::of(&read(&allowed)).unwrap();
     assert!(study.warnings.iter().any(|w| w.contains("above the rated force")));
-    assert!(study.checks.iter().any(|c| c.question == "force of the work" && c.verdict == Verdict::No));
+    assert!(
+        study.checks.iter().any(|c| c.question == "force of the work" && c.verdict == Verdict::No)
+    );
 }

@@ -36,6 +36,7 @@ mod shock_three_mass_chain;
 mod sixdof_synthetic;
 mod slide_crank;
 mod springs;
+mod steady_running;
 mod thomson_block;
 mod thomson_car;
 mod two_body_chains;

@@ -298,7 +298,7 @@ fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {
 /// Derivatives of a load up to the fourth stay below this: the search for peaks needs finite bounds.
 const LARGEST_LOAD: f64 = 1e200;
 
-fn check_load(load: &[Segment]) -> Result<()> {
+pub(super) fn check_load(load: &[Segment]) -> Result<()> {
     if load.len() > MOST_SEGMENTS {
         return Err(Error::invalid(
             "load",
@@ -347,7 +347,7 @@ fn check_load(load: &[Segment]) -> Result<()> {
 }
 
 /// Cut time at every start and end of a segment, and add what acts together.
-fn pieces(load: &[Segment], duration: f64) -> Vec<Piece> {
+pub(super) fn pieces(load: &[Segment], duration: f64) -> Vec<Piece> {
     let mut cuts: Vec<f64> = vec![0.0, duration];
     cuts.extend(load.iter().flat_map(|s| [s.start, s.end]).filter(|&t| t > 0.0 && t < duration));
     cuts.sort_by(f64::total_cmp);

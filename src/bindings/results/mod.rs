@@ -6,6 +6,7 @@ mod leveling;
 mod shock;
 mod snap_through;
 mod statics;
+mod steady;
 
 pub use bridged::PyWhatIfBridged;
 pub use frequency::{PyModes, PyResponse, PyTransmissibility};
@@ -17,3 +18,4 @@ pub use snap_through::{PyCalibration, PyContactShock, PySnapThrough};
 pub use statics::{
     NamedEnvelope, PlacedStatics, PyEnvelope, PyRailStep, PyStability, PyStatics, PyUnevenness,
 };
+pub use steady::{PySteady, PySteadyMotion, PyStrokeRateMap};

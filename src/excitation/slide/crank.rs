@@ -33,6 +33,11 @@ pub enum CrankSide {
     Below,
 }
 
+impl CrankSide {
+    /// Every side with its name.
+    pub const ALL: [(&'static str, Self); 2] = [("above", Self::Above), ("below", Self::Below)];
+}
+
 /// Slider-crank or eccentric.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Crank {
@@ -121,6 +126,9 @@ impl Crank {
 
     /// Stroke, m.
     pub fn stroke(&self) -> f64 {
+        if self.offset == 0.0 {
+            return 2.0 * self.radius;
+        }
         let (top, bottom) = self.heights();
         top - bottom
     }
