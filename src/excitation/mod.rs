@@ -2,6 +2,7 @@
 //! analysis has an exact solution; one file per kind of load.
 
 pub mod pulse;
+pub mod segment;
 
 pub use pulse::Pulse;
 

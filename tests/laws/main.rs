@@ -14,6 +14,7 @@ mod laws_response;
 mod laws_time;
 mod leveling;
 mod load_cases;
+mod loads_together;
 mod many_bodies;
 mod modes;
 mod random;
