@@ -1,10 +1,19 @@
 //! What shakes it. Every load in time is a list of [`Segment`]s, for which the transient
 //! analysis has an exact solution; one file per kind of load.
 
+mod action;
+pub mod blow;
+pub mod closed_form;
+mod direction;
 pub mod pulse;
+pub mod rotating;
 pub mod segment;
 
+pub use action::{Action, Before};
+pub use blow::Blow;
+pub use direction::{direction, unit_vector};
 pub use pulse::Pulse;
+pub use rotating::{Rotating, SpeedRamp, UnbalancePlane};
 
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
