@@ -8,12 +8,16 @@ mod direction;
 pub mod pulse;
 pub mod rotating;
 pub mod segment;
+pub mod slide;
+pub mod start_stop;
 
 pub use action::{Action, Before};
 pub use blow::Blow;
 pub use direction::{direction, unit_vector};
 pub use pulse::Pulse;
 pub use rotating::{Rotating, SpeedRamp, UnbalancePlane};
+pub use slide::SlideDrive;
+pub use start_stop::{DriveEvent, DriveMotion, DriveTrain, Rotor, Side};
 
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};

@@ -61,6 +61,8 @@ pub struct SpeedRamp {
     pub to: f64,
     /// Time in which it changes, s.
     pub duration: f64,
+    /// Time at the last speed afterwards, s.
+    pub hold: f64,
     /// The machine has run at the first speed for long; else it starts from rest.
     pub from_steady: bool,
     /// The part of the force that goes with the change of speed itself is counted.
@@ -84,7 +86,21 @@ impl SpeedRamp {
                 "a steady speed is no run-up",
             ));
         }
-        Ok(Self { from, to, duration, from_steady: from > 0.0, tangential: true })
+        let from_steady = from > 0.0;
+        Ok(Self { from, to, duration, hold: 0.0, from_steady, tangential: true })
+    }
+
+    /// The same, with a time (s) at the last speed afterwards.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a negative time.
+    pub fn with_hold(self, hold: f64) -> Result<Self> {
+        Ok(Self { hold: not_negative("hold", hold, "s")?, ..self })
+    }
+
+    /// Time from the start to the end of what is looked at, s.
+    pub fn end(&self) -> f64 {
+        self.duration + self.hold
     }
 
     /// The same, starting from a machine at rest.
@@ -204,8 +220,17 @@ impl Rotating {
         let a = if ramp.tangential { ramp.acceleration() } else { 0.0 };
         let envelope = |t: f64| Complex64::new(ramp.phase(t)[1].powi(2), -a);
         let knots = [0.0, ramp.duration];
-        let parts = turning(envelope, |t| ramp.phase(t), &knots, TOLERANCE)?;
+        let mut parts = turning(envelope, |t| ramp.phase(t), &knots, TOLERANCE)?;
         let error = parts[0].error;
+        if ramp.hold > 0.0 && ramp.to > 0.0 {
+            let [phi, omega] = ramp.phase(ramp.duration);
+            let size = omega * omega * Complex64::cis(phi);
+            for (part, turn) in parts.iter_mut().zip([Complex64::ONE, -Complex64::I]) {
+                let exponentials = vec![(size * turn, Complex64::I * omega)];
+                let line = Segment::line(ramp.duration, ramp.end(), 0.0, 0.0);
+                part.segments.push(Segment { exponentials, ..line });
+            }
+        }
         let mut actions = Vec::new();
         for plane in &self.planes {
             // E e^{j (phi + angle)}: its real part along e_1, its imaginary part along e_2.
@@ -227,7 +252,6 @@ impl Rotating {
             let lasting = vec![Segment::line(0.0, ramp.duration, moment, 0.0)];
             actions.push(Action::moment(Source::StartStop, self.axis, lasting));
         }
-        // It goes on at the last speed, for as long as the motion is looked at.
         Ok((actions, error))
     }
 }

@@ -22,6 +22,7 @@ mod receptance;
 mod shock;
 mod shock_damping;
 mod shock_systems;
+mod slide;
 mod statics;
 mod statics_cases;
 mod stops;

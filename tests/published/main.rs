@@ -29,6 +29,7 @@ mod shock_single_transients;
 mod shock_systems;
 mod shock_three_mass_chain;
 mod sixdof_synthetic;
+mod slide_crank;
 mod springs;
 mod thomson_block;
 mod thomson_car;
