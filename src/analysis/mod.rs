@@ -2,6 +2,7 @@
 //! [`Linear`](crate::system::Linear) system, one file per question. Only statics looks into the
 //! [`System`](crate::system::System) behind it.
 
+pub mod base_motion;
 pub mod bridged;
 mod dependent;
 pub mod free_motion;
@@ -13,12 +14,15 @@ pub mod response;
 pub(crate) mod roots;
 pub mod spectrum;
 pub mod statics;
+pub mod struck;
 mod terms;
 pub mod transient;
 pub mod transmissibility;
 
+pub use base_motion::{BaseTransmissibility, base_transmissibility};
 pub use bridged::{WhatIfBridged, what_if_bridged};
 pub use modes::{Modes, modes};
 pub use response::{Response, response};
 pub use statics::{Statics, StaticsOptions, statics};
+pub use struck::{Struck, struck, struck_again_and_again};
 pub use transmissibility::{Transmissibility, transmissibility, vertical_transmissibility};

@@ -24,6 +24,8 @@
 //! Reading order: `super::roots` (free vibration), `model` (damping in time), `propagator` (one exact
 //! step), `load` (what acts), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
 
+mod actions;
+mod floor;
 mod fourier;
 mod internal;
 mod joint;
@@ -41,9 +43,11 @@ mod sampled;
 mod spectra;
 
 pub use super::roots::TimeModel;
+pub use actions::{floor_by_source, run_up, shock_by};
+pub use floor::{FloorMotion, carried_along};
 pub use fourier::FourierNote;
 pub use joint::Joint;
-pub use load::Load;
+pub use load::{Load, generalized};
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};

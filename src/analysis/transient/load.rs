@@ -7,7 +7,8 @@ use serde::{Deserialize, Serialize};
 
 use super::propagator::{Piece, Wave};
 use crate::error::{Error, Result, each, finite, not_negative};
-use crate::excitation::Segment;
+use crate::excitation::{Action, Segment};
+use crate::system::{Axis, Linear};
 
 /// More exponentials, jumps and slopes than this in one load is an input error.
 const MOST_SEGMENTS: usize = 1_000_000;
@@ -27,6 +28,23 @@ impl Load {
     /// f(t) along g.
     pub fn new(direction: DVector<f64>, segments: Vec<Segment>) -> Self {
         Self { direction, segments }
+    }
+
+    /// What an action on the first body does to the degrees of freedom of a system.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for an action along a direction in which the body cannot move at all.
+    pub fn of(linear: &Linear, action: &Action) -> Result<Self> {
+        let direction = generalized(linear, &action.about(&linear.reference))?;
+        Ok(Self { direction, segments: action.segments.clone() })
+    }
+
+    /// The same for several actions.
+    ///
+    /// # Errors
+    /// As [`Self::of`].
+    pub fn all(linear: &Linear, actions: &[Action]) -> Result<Vec<Self>> {
+        actions.iter().map(|action| Self::of(linear, action)).collect()
     }
 
     /// Cut into stretches of one period that all act at once: what a history of that period (s),
@@ -63,6 +81,31 @@ impl Load {
         check_vector("direction", &self.direction, n)?;
         check_history(&self.segments)
     }
+}
+
+/// A wrench on the first body about the reference, N and N m, as a generalized force.
+///
+/// # Errors
+/// [`Error::Invalid`] for a direction in which the body has no degree of freedom.
+pub fn generalized(linear: &Linear, wrench: &[f64; 6]) -> Result<DVector<f64>> {
+    let mut g = DVector::zeros(linear.size());
+    let Some(first) = linear.dofs.first() else { return Ok(g) };
+    for (axis, &size) in Axis::ALL.iter().zip(wrench) {
+        let place = linear.dofs.iter().position(|d| d.body == first.body && d.axis == *axis);
+        match place {
+            Some(i) => g[i] = size,
+            None if size == 0.0 => {}
+            None => {
+                return Err(Error::invalid(
+                    "direction",
+                    axis.name(),
+                    format!("must be one in which {} can move", first.body),
+                    "leave that component out",
+                ));
+            }
+        }
+    }
+    Ok(g)
 }
 
 pub(super) fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {

@@ -75,6 +75,16 @@ impl Transient {
         Ok(out)
     }
 
+    /// Sum over the modes of their part in g'x, at the end over that at the start: what is left of a
+    /// free vibration. Where modes are no basis their states stand in their place.
+    pub fn envelope_left(&self, g: &DVector<f64>) -> f64 {
+        let row: Vec<f64> = self.basis.displacement.tr_mul(g).iter().copied().collect();
+        let size = |u: &[f64]| self.basis.propagator.envelope(&row, u);
+        let at_end = self.pieces.last().map(|p| self.state(p, p.length()).0);
+        let (start, end) = (size(&self.basis.start), at_end.map_or(0.0, |u| size(&u)));
+        if start > 0.0 && end.is_finite() { end / start } else { 0.0 }
+    }
+
     /// Play one period from the state that comes back to itself.
     fn return_to_itself(&mut self, pieces: Vec<Piece>, period: f64) -> Result<()> {
         let still = vec![0.0; self.size()];
@@ -96,7 +106,7 @@ impl Transient {
     }
 }
 
-fn has_states(linear: &Linear) -> Result<()> {
+pub(super) fn has_states(linear: &Linear) -> Result<()> {
     if linear.is_frequency_dependent() && Memory::new(linear)?.is_none() {
         return Err(Error::invalid(
             "law",
