@@ -17,6 +17,7 @@
 //! Assumptions: rigid bodies, small motions. Source: textbook, e.g. Harris' Shock and Vibration Handbook, 5th ed. 2002, chapter 3 (from memory).
 
 use nalgebra::{DMatrix, DVector, Vector3};
+use ndarray::{Array2, Array3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
@@ -25,6 +26,7 @@ use super::dependent::{free_vibration, typical_omega};
 use super::free_motion::refuse_free_motion;
 use super::roots::{RealModes, Root, TimeModel};
 use crate::error::{Error, Result};
+use crate::lanes::{self, WIDTH, instruction_set};
 use crate::system::{Axis, Dof, Linear};
 
 /// Undamped and damped modes, frequencies ascending.
@@ -145,6 +147,68 @@ fn assembled(
         shape,
         elastic_center: elastic_center(linear),
     })
+}
+
+/// Natural frequencies (design, mode), Hz, and mass-normalized shapes (design, dof, mode) of many
+/// systems at once; `mass` and `stiffness` are (design, dof, dof), symmetric, of which the lower
+/// triangle is read. A mass of one design stands for all.
+///
+/// # Errors
+/// Shapes that do not fit, a mass that is not positive definite, or a stiffness that lets a mode run
+/// away; with the index of the design.
+pub fn many(mass: &Array3<f64>, stiffness: &Array3<f64>) -> Result<(Array2<f64>, Array3<f64>)> {
+    let (designs, n, _) = stiffness.dim();
+    if stiffness.dim().2 != n || (mass.dim() != (1, n, n) && mass.dim() != stiffness.dim()) {
+        return Err(Error::Shape {
+            argument: "mass".into(),
+            found: format!("{:?}", mass.dim()),
+            expected: format!("{:?} or (1, {n}, {n})", stiffness.dim()),
+        });
+    }
+    let isa = instruction_set()?;
+    let mut frequency = Array2::zeros((designs, n));
+    let mut shape = Array3::zeros((designs, n, n));
+    let mut block = lanes::modes::Block::new(n);
+    for first in (0..designs).step_by(WIDTH) {
+        let count = WIDTH.min(designs - first);
+        for lane in 0..WIDTH {
+            // The last design fills the lanes left over.
+            let design = first + lane.min(count - 1);
+            let of_mass = if mass.dim().0 == 1 { 0 } else { design };
+            for i in 0..n {
+                for j in 0..=i {
+                    let e = lanes::modes::place(i, j);
+                    block.k[e].0[lane] = stiffness[[design, i, j]];
+                    block.m[e].0[lane] = mass[[of_mass, i, j]];
+                }
+            }
+        }
+        let trusted = block.solve(isa);
+        for lane in 0..count {
+            let design = first + lane;
+            if !trusted[lane] && !block.solve_again(lane) {
+                return Err(bad_design(design, "no modes", "a positive definite mass"));
+            }
+            let greatest = block.square[n - 1].0[lane];
+            for mode in 0..n {
+                let square = block.square[mode].0[lane];
+                if square < -1e-10 * greatest.abs() {
+                    let found = format!("omega^2 = {square:.4e} rad^2/s^2");
+                    return Err(bad_design(design, &found, "a stiffness that is not negative"));
+                }
+                frequency[[design, mode]] = square.max(0.0).sqrt() / TAU;
+                for i in 0..n {
+                    shape[[design, i, mode]] = block.shape[i * n + mode].0[lane];
+                }
+            }
+        }
+    }
+    Ok((frequency, shape))
+}
+
+fn bad_design(design: usize, found: &str, required: &str) -> Error {
+    let requirement = format!("must have {required} and finite numbers");
+    Error::invalid(format!("design[{design}]"), found, requirement, "check its mass and stiffness")
 }
 
 /// The largest entry of each shape positive.

@@ -140,6 +140,12 @@ pub(super) fn ground_rows_seen(linear: &Linear, left: &DMatrix<f64>) -> Coeffici
     Coefficients::new(&k, &h, &c, None).with_terms(&terms)
 }
 
+/// Z(omega) of a system.
+pub(super) fn stiffness(linear: &Linear) -> Coefficients {
+    Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m))
+        .with_terms(&Terms::new(linear).stiffness())
+}
+
 /// Frequencies solved at a time: their results stay in the processor's cache while they are put
 /// where they belong.
 const CHUNK: usize = 64;
@@ -173,12 +179,23 @@ pub fn solve_each(
     frequency: &[f64],
     load: &DMatrix<Complex64>,
     rows: &Coefficients,
-    mut place: impl FnMut(&[Complex64]),
+    place: impl FnMut(&[Complex64]),
 ) -> Result<()> {
     check_frequencies("frequency", frequency)?;
+    solve_any(linear, frequency, load, rows, place)
+}
+
+/// The same in any order of frequencies, which the caller knows to be positive and finite.
+pub(super) fn solve_any(
+    linear: &Linear,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+    mut place: impl FnMut(&[Complex64]),
+) -> Result<()> {
+    let isa = lanes::instruction_set()?;
     let terms = Terms::new(linear);
-    let z = Coefficients::new(&linear.k, &linear.h, &linear.c, Some(&linear.m))
-        .with_terms(&terms.stiffness());
+    let z = stiffness(linear);
     let size = rows.rows() * load.ncols();
     let mut buffer = vec![Complex64::ZERO; size * CHUNK.min(frequency.len())];
     for (chunk, frequency) in frequency.chunks(CHUNK).enumerate() {
@@ -187,7 +204,7 @@ pub fn solve_each(
         let values = terms.values(&omega)?;
         let count = values.len() / omega.len();
         let out = &mut buffer[..size * omega.len()];
-        for bad in lanes::solve(&z, &omega, &values, load, rows, out) {
+        for bad in lanes::solve(isa, &z, &omega, &values, load, rows, out) {
             let values = &values[bad * count..(bad + 1) * count];
             let y = lanes::solve_pivoted(&z, omega[bad], values, load, rows)
                 .ok_or_else(|| on_resonance(first + bad, frequency[bad]))?;
@@ -199,7 +216,7 @@ pub fn solve_each(
     Ok(())
 }
 
-fn on_resonance(index: usize, frequency: f64) -> Error {
+pub(super) fn on_resonance(index: usize, frequency: f64) -> Error {
     Error::invalid(
         format!("frequency[{index}]"),
         format!("{frequency} Hz"),
@@ -232,6 +249,10 @@ fn check_load(linear: &Linear, load: &[Complex64]) -> Result<()> {
 pub fn check_frequencies(argument: &str, frequency: &[f64]) -> Result<()> {
     if frequency.is_empty() {
         return Err(Error::invalid(argument, "[]", "must not be empty", "give frequencies in Hz"));
+    }
+    let ascending = frequency.windows(2).all(|pair| pair[0] < pair[1]);
+    if ascending && frequency[0] >= 0.0 && frequency[frequency.len() - 1] < f64::INFINITY {
+        return Ok(());
     }
     each(not_negative, argument, frequency, "Hz")?;
     for (i, &f) in frequency.iter().enumerate() {

@@ -22,7 +22,6 @@
 //! Source: D. O. Smallwood, An improved recursive formula for calculating shock response spectra,
 //! Shock and Vibration Bulletin 51 (1981), part 2; ISO 18431-4:2007 (coefficients derived here).
 
-use multiversion::multiversion;
 use nalgebra::{DMatrix, DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
@@ -32,6 +31,7 @@ use super::transient::phi::phi;
 use super::transient::{Start, Transient};
 use crate::error::{Error, Result, each, finite, positive};
 use crate::excitation::Pulse;
+use crate::lanes::{filter, instruction_set};
 use crate::system::{Axis, Dof, Label, Linear, LinearElement};
 
 /// Fewer samples per period than this bring a warning.
@@ -105,6 +105,17 @@ impl Pole {
         };
         Self { e, before: (phi1 - phi2) * t, now: phi2 * t, read: read / omega_d }
     }
+
+    /// With the state p = read (q - now x), which knows nothing of the present sample:
+    /// p_{n+1} = e p_n + read (before + e now) x_n.
+    fn lane(&self, after: usize) -> filter::Pole {
+        filter::Pole {
+            e: self.e,
+            b: self.read * (self.before + self.e * self.now),
+            d: (self.read * self.now).im,
+            after,
+        }
+    }
 }
 
 /// The coefficients of ISO 18431-4 for one natural frequency (Hz), sample rate (Hz) and damping
@@ -151,16 +162,13 @@ pub fn shock_response_spectrum(
         });
     }
     each(finite, "signal", signal, "")?;
+    let isa = instruction_set()?;
     let mut extremes = Vec::with_capacity(frequency.len());
-    for group in frequency.chunks(LANES) {
-        let mut lanes = Lanes::default();
-        for (lane, &f) in group.iter().enumerate() {
-            lanes.put(lane, &Pole::new(f, sample_rate, damping_ratio, response));
-        }
-        follow(&mut lanes, signal);
-        for (lane, &f) in group.iter().enumerate() {
-            extremes.push(lanes.residual(lane, (sample_rate / f).ceil() as usize + 1));
-        }
+    for group in frequency.chunks(filter::GROUP) {
+        let pole = |&f: &f64| Pole::new(f, sample_rate, damping_ratio, response);
+        let after = |&f: &f64| (sample_rate / f).ceil() as usize + 1;
+        let poles: Vec<_> = group.iter().map(|f| pole(f).lane(after(f))).collect();
+        extremes.extend(filter::extremes(isa, &poles, signal));
     }
     let warnings = sparse(frequency, sample_rate).into_iter().collect();
     Ok(spectrum(frequency, damping_ratio, response, extremes, warnings))
@@ -290,69 +298,6 @@ fn sparse(frequency: &[f64], sample_rate: f64) -> Option<String> {
              {miss:.0} %"
         )
     })
-}
-
-/// Frequencies side by side.
-const LANES: usize = 8;
-
-/// Recursions of eight poles, their states and extremes.
-#[derive(Debug, Clone, Default)]
-struct Lanes {
-    e: [[f64; LANES]; 2],
-    before: [[f64; LANES]; 2],
-    now: [[f64; LANES]; 2],
-    read: [[f64; LANES]; 2],
-    q: [[f64; LANES]; 2],
-    last: f64,
-    greatest: [f64; LANES],
-    least: [f64; LANES],
-}
-
-impl Lanes {
-    fn put(&mut self, lane: usize, pole: &Pole) {
-        for (array, value) in [
-            (&mut self.e, pole.e),
-            (&mut self.before, pole.before),
-            (&mut self.now, pole.now),
-            // Im(read q) = read_im q_re + read_re q_im.
-            (&mut self.read, Complex64::new(pole.read.im, pole.read.re)),
-        ] {
-            (array[0][lane], array[1][lane]) = (value.re, value.im);
-        }
-    }
-
-    /// Extremes of one lane after `samples` more samples of zero input.
-    fn residual(&self, lane: usize, samples: usize) -> [f64; 2] {
-        let e = Complex64::new(self.e[0][lane], self.e[1][lane]);
-        let mut q = Complex64::new(self.q[0][lane], self.q[1][lane]);
-        let mut last = self.last;
-        let before = Complex64::new(self.before[0][lane], self.before[1][lane]);
-        let [mut greatest, mut least] = [self.greatest[lane], self.least[lane]];
-        for _ in 0..samples {
-            q = e * q + before * last;
-            last = 0.0;
-            let y = self.read[0][lane] * q.re + self.read[1][lane] * q.im;
-            greatest = greatest.max(y);
-            least = least.min(y);
-        }
-        [greatest, least]
-    }
-}
-
-#[multiversion(targets("x86_64+avx512f+avx512vl+avx2+fma", "x86_64+avx2+fma", "aarch64+neon",))]
-fn follow(lanes: &mut Lanes, signal: &[f64]) {
-    let Lanes { e, before, now, read, q, last, greatest, least } = lanes;
-    for &x in signal {
-        for i in 0..LANES {
-            let (re, im) = (q[0][i], q[1][i]);
-            q[0][i] = e[0][i] * re - e[1][i] * im + before[0][i] * *last + now[0][i] * x;
-            q[1][i] = e[0][i] * im + e[1][i] * re + before[1][i] * *last + now[1][i] * x;
-            let y = read[0][i] * q[0][i] + read[1][i] * q[1][i];
-            greatest[i] = greatest[i].max(y);
-            least[i] = least[i].min(y);
-        }
-        *last = x;
-    }
 }
 
 #[cfg(test)]

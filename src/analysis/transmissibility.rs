@@ -19,10 +19,15 @@ use nalgebra::{DMatrix, Vector3};
 use ndarray::{Array1, Array3, Array4};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
+use std::f64::consts::TAU;
 
-use super::response::{flat, ground_rows, ground_rows_seen, mount_force_rows, shaped, solve_each};
+use super::response::{
+    check_frequencies, flat, ground_rows, ground_rows_seen, mount_force_rows, on_resonance, shaped,
+    solve_each, stiffness,
+};
+use super::terms::Terms;
 use crate::error::{Result, each, finite};
-use crate::lanes::Coefficients;
+use crate::lanes::{self, Coefficients};
 use crate::system::{self, Linear, wrench_transfer};
 
 /// Transmissibility to a rigid floor.
@@ -33,15 +38,31 @@ pub struct Transmissibility {
     /// Wrench on the ground for a unit wrench at the source, both about the source
     /// (frequency, ground axis, source axis).
     pub matrix: Array3<Complex64>,
-    /// Force of each mount on the ground for a unit wrench at the source
-    /// (frequency, mount, 3, source axis).
-    pub mount: Array4<Complex64>,
     /// |T_zz|: vertical force on the ground for a unit vertical force at the source.
     pub vertical: Array1<f64>,
     /// Names of the mounts.
     pub mounts: Vec<String>,
     /// Where the wrench acts and about which point both are taken, m.
     pub source: Vector3<f64>,
+    /// The system, for the forces of its mounts.
+    pub linear: Linear,
+}
+
+impl Transmissibility {
+    /// Force of each mount on the ground for a unit wrench at the source
+    /// (frequency, mount, 3, source axis), N/N and 1/m. Solved for when asked: it is three times
+    /// the work of the rest.
+    ///
+    /// # Errors
+    /// None that [`transmissibility`] would not have met.
+    pub fn mount(&self) -> Result<Array4<Complex64>> {
+        let (mounts, rows) = mount_force_rows(&self.linear);
+        let (points, count) = (self.frequency.len(), mounts.len());
+        let mut forces = flat(points, 18 * count);
+        let load = unit_wrench(&self.linear, &self.source);
+        solve_each(&self.linear, &self.frequency, &load, &rows, |f| forces.extend_from_slice(f))?;
+        shaped((points, count, 3, 6), forces)
+    }
 }
 
 /// Transmissibility of a system at each frequency (Hz), from a wrench at a point of the first
@@ -54,29 +75,73 @@ pub fn transmissibility(
     frequency: &[f64],
     source: Option<Vector3<f64>>,
 ) -> Result<Transmissibility> {
-    let n = linear.size();
     let source = source.unwrap_or(linear.reference);
     each(finite, "source", &source, "m")?;
-    let mut load = DMatrix::zeros(n, 6);
-    load.view_mut((0, 0), (6, 6)).copy_from(&wrench_transfer(&source, &linear.reference));
-    let (mounts, force_rows) = mount_force_rows(linear);
-    let rows = ground_rows_about(linear, &source).stacked(&force_rows);
-    let (points, count) = (frequency.len(), mounts.len());
-    let (mut ground, mut forces) = (flat(points, 36), flat(points, 18 * count));
-    solve_each(linear, frequency, &load.map(Complex64::from), &rows, |y| {
-        let (t, f) = y.split_at(36);
-        ground.extend_from_slice(t);
-        forces.extend_from_slice(f);
-    })?;
-    let matrix = shaped((points, 6, 6), ground)?;
+    let points = frequency.len();
+    let ground = match about_center(linear, frequency, &source)? {
+        Some(ground) => ground,
+        None => {
+            let rows = ground_rows_about(linear, &source);
+            let load = unit_wrench(linear, &source);
+            let mut ground = flat(points, 36);
+            solve_each(linear, frequency, &load, &rows, |t| ground.extend_from_slice(t))?;
+            ground
+        }
+    };
+    let vertical = ground.chunks_exact(36).map(|t| t[14].norm()).collect();
     Ok(Transmissibility {
         frequency: frequency.to_vec(),
-        vertical: Array1::from_shape_fn(points, |f| matrix[[f, 2, 2]].norm()),
-        matrix,
-        mount: shaped((points, count, 3, 6), forces)?,
-        mounts,
+        vertical: Array1::from_vec(vertical),
+        matrix: shaped((points, 6, 6), ground)?,
+        mounts: linear.grounded().map(|(element, _)| element.label.name.clone()).collect(),
         source,
+        linear: linear.clone(),
     })
+}
+
+/// A unit wrench at the source as load on the degrees of freedom, n x 6.
+fn unit_wrench(linear: &Linear, source: &Vector3<f64>) -> DMatrix<Complex64> {
+    let mut load = DMatrix::zeros(linear.size(), 6);
+    load.view_mut((0, 0), (6, 6)).copy_from(&wrench_transfer(source, &linear.reference));
+    load.map(Complex64::from)
+}
+
+/// The shorter way of a single body that only the ground holds, on mounts with parallel axes;
+/// none if the system is not of this kind.
+fn about_center(
+    linear: &Linear,
+    frequency: &[f64],
+    source: &Vector3<f64>,
+) -> Result<Option<Vec<Complex64>>> {
+    if linear.size() != 6 || *source != linear.reference {
+        return Ok(None);
+    }
+    let z = stiffness(linear);
+    let rows = ground_rows(linear);
+    if !lanes::is_aligned(&z) || !rows.is_spring_part_of(&z) {
+        return Ok(None);
+    }
+    check_frequencies("frequency", frequency)?;
+    let omega: Vec<f64> = frequency.iter().map(|f| f * TAU).collect();
+    let values = Terms::new(linear).values(&omega)?;
+    let count = values.len() / omega.len();
+    let mut ground = vec![Complex64::ZERO; 36 * omega.len()];
+    let isa = lanes::instruction_set()?;
+    for bad in lanes::transfer(isa, &z, &omega, &values, &mut ground) {
+        let values = &values[bad * count..(bad + 1) * count];
+        let load = unit_wrench(linear, source);
+        let t = lanes::solve_pivoted(&z, omega[bad], values, &load, &rows)
+            .ok_or_else(|| on_resonance(bad, frequency[bad]))?
+            .transpose();
+        ground[36 * bad..36 * (bad + 1)].copy_from_slice(t.as_slice());
+    }
+    Ok(Some(ground))
+}
+
+/// |z|, without the care of `hypot` where none is needed.
+fn size(z: Complex64) -> f64 {
+    let square = z.norm_sqr();
+    if square > 1e-280 && square < 1e280 { square.sqrt() } else { z.norm() }
 }
 
 /// |T_zz| alone, for a vertical force at the center of mass: what a sweep over many designs needs.
@@ -90,7 +155,7 @@ pub fn vertical_transmissibility(linear: &Linear, frequency: &[f64]) -> Result<A
     let pick = DMatrix::from_fn(1, 6, |_, j| f64::from(u8::from(j == z)));
     let rows = ground_rows_seen(linear, &pick);
     let mut vertical = Vec::with_capacity(frequency.len());
-    solve_each(linear, frequency, &load, &rows, |y| vertical.push(y[0].norm()))?;
+    solve_each(linear, frequency, &load, &rows, |y| vertical.push(size(y[0])))?;
     Ok(vertical.into())
 }
 

@@ -2,7 +2,9 @@
 //! become SI numbers, with the argument's name in every message.
 
 use nalgebra::{Matrix3, Vector3};
-use numpy::{AllowTypeChange, PyArrayLike1, PyArrayLike2};
+use numpy::{
+    AllowTypeChange, PyArray1, PyArrayLike1, PyArrayLike2, PyArrayMethods, PyUntypedArray,
+};
 use pyo3::prelude::*;
 use pyo3::types::{PyBool, PyFloat, PyInt, PyString};
 
@@ -64,6 +66,15 @@ pub fn direction(value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vector3<f
 
 /// Any number of values, in SI; a single one makes a list of one.
 pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> PyResult<Vec<f64>> {
+    // A plain array of numbers carries no unit: the way of most calls, and the shortest.
+    if let Ok(array) = value.cast_exact::<PyUntypedArray>()
+        && let Ok(array) = array.cast::<PyArray1<f64>>()
+        && let Ok(array) = array.try_readonly()
+    {
+        let values = array.as_array().to_vec();
+        each(finite, argument, &values, dimension.si).map_err(to_py)?;
+        return Ok(values);
+    }
     let value = plain(value, argument, dimension)?;
     if let Ok(one) = value.extract::<f64>() {
         return Ok(vec![finite(argument, one, dimension.si).map_err(to_py)?]);

@@ -19,6 +19,7 @@ mod handling;
 mod installation;
 mod job;
 mod labeled;
+mod lanes;
 mod law;
 mod leveling;
 mod mount;
@@ -28,9 +29,11 @@ mod results;
 mod rubber;
 mod rubber_load;
 mod shape;
+mod slide;
 mod spectrum;
 mod spring;
 mod standing;
+mod steady;
 mod stop;
 mod stored;
 mod study;
@@ -74,6 +77,8 @@ mod _core {
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
+    use super::lanes::{instruction_set, many_modes};
+    #[pymodule_export]
     use super::law::{
         PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
         PyParallel, PySeries, PyTabulatedStiffness, PyTemperatureShift, PyViscous, PyWlf, PyZener,
@@ -93,13 +98,15 @@ mod _core {
     #[pymodule_export]
     use super::results::{
         PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics, PySteady,
+        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
     #[pymodule_export]
     use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
+    use super::slide::{PyLinkDrive, PyMotionProfile, PySlideDrive, PySliderCrank};
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]
@@ -109,9 +116,7 @@ mod _core {
     #[pymodule_export]
     use super::study::{PyAsk, PyFigure, PyStudy};
     #[pymodule_export]
-    use super::sweep::{
-        PySweepPlan, draw, instruction_set, quantile, run_chunk, sweep_axes, sweep_outputs,
-    };
+    use super::sweep::{PySweepPlan, draw, quantile, run_chunk, sweep_axes, sweep_outputs};
     #[pymodule_export]
     use super::units::{
         dimension_table, format_quantity, parse_quantity, reading_unit, unit_factor, unit_table,

@@ -60,6 +60,11 @@ impl PySweepPlan {
         Ok(PyBytes::new(py, &bytes))
     }
 
+    /// Platform and instructions that results are computed with.
+    fn instruction_set(&self) -> String {
+        self.0.instruction_set()
+    }
+
     /// The base as JSON.
     fn base_json(&self) -> PyResult<String> {
         let text = match &self.0.spec.base {
@@ -265,12 +270,6 @@ fn rectangle<'py>(py: Python<'py>, columns: Vec<Vec<f64>>) -> PyResult<Bound<'py
     let flat: Vec<f64> = columns.iter().flatten().copied().collect();
     let shaped = Array2::from_shape_vec((columns.len(), places), flat);
     array(py, shaped.unwrap_or_default())
-}
-
-/// Name of the instructions that results are computed with.
-#[pyfunction]
-pub fn instruction_set() -> String {
-    sweep::instruction_set()
 }
 
 fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Base> {

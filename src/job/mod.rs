@@ -15,7 +15,9 @@ mod analysis;
 mod beside;
 mod case;
 mod condition;
+mod drive_train;
 mod duty;
+mod event;
 mod facts;
 mod handling;
 mod height;
@@ -31,12 +33,15 @@ mod part;
 mod point;
 mod quantity;
 mod raw;
+mod record;
 mod register;
+mod rotating;
 mod shock;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use condition::Condition;
+pub use event::{Event, EventLoad, Fact};
 pub use handling::StepAsked;
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
@@ -88,6 +93,8 @@ pub struct Job {
     pub what_if: Option<WhatIf>,
     /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// What else strikes, starts, stops or shakes the machine.
+    pub events: Vec<Event>,
     /// Steps of the bolster's rails between load cases.
     pub steps: Vec<StepAsked>,
     /// What to remember of the work that the load cases describe.
@@ -112,18 +119,19 @@ pub struct Job {
     overrides: BTreeMap<String, f64>,
 }
 
-/// What a job is stored as: its text and the inputs replaced in it.
+/// What a job is stored as: its text, the records it names, and the inputs replaced in it.
 #[derive(Serialize, Deserialize)]
 struct Stored {
     name: String,
     text: String,
+    attached: BTreeMap<String, std::result::Result<String, String>>,
     overrides: BTreeMap<String, f64>,
 }
 
 impl From<Job> for Stored {
     fn from(job: Job) -> Self {
-        let Source { name, text } = (*job.source).clone();
-        Self { name, text, overrides: job.overrides }
+        let Source { name, text, attached } = (*job.source).clone();
+        Self { name, text, attached, overrides: job.overrides }
     }
 }
 
@@ -131,8 +139,8 @@ impl TryFrom<Stored> for Job {
     type Error = Error;
 
     fn try_from(stored: Stored) -> Result<Self> {
-        let Stored { name, text, overrides } = stored;
-        lower(Arc::new(Source { name, text }), overrides)
+        let Stored { name, text, attached, overrides } = stored;
+        lower(Arc::new(Source { name, text, attached }), overrides)
     }
 }
 
@@ -151,7 +159,7 @@ impl Job {
     /// # Errors
     /// [`Error::Job`] with line, column and key path.
     pub fn from_text(text: &str, name: &str) -> Result<Self> {
-        lower(Arc::new(Source { name: name.into(), text: text.into() }), BTreeMap::new())
+        lower(Arc::new(Source::of(name.into(), text.into())), BTreeMap::new())
     }
 
     /// The same job with one input replaced: `path` as in [`Input::path`], `value` in the unit of
@@ -261,6 +269,8 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
+    let place = event::Place { points: &points, cases: &cases, gravity, slide: None };
+    let events = event::events(&root, &place, &mut shock_names)?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
     if let Some(first) = &machine.first {
@@ -286,6 +296,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         installation,
         what_if,
         shocks,
+        events,
         steps: handled.steps,
         cautions,
         harmonics,

@@ -120,7 +120,7 @@ pub fn run_chunk(spec: &[u8], i: u64) -> Result<Vec<u8>> {
         ));
     }
     let chunk = plan.chunk(i, &|| true);
-    Ok(chunk.map(|c| c.to_bytes()).unwrap_or_default())
+    Ok(chunk.map(|c| c.to_bytes(&plan.instruction_set())).unwrap_or_default())
 }
 
 /// A sweep as bytes.
@@ -153,14 +153,14 @@ pub fn from_bytes(bytes: &[u8]) -> Result<Spec> {
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 impl Chunk {
-    fn to_bytes(&self) -> Vec<u8> {
+    fn to_bytes(&self, instruction_set: &str) -> Vec<u8> {
         let numbers: usize = self.values.iter().map(Vec::len).sum();
         let mut bytes = Vec::with_capacity(64 + 8 * numbers);
         let text = |bytes: &mut Vec<u8>, text: &str| {
             bytes.extend((text.len() as u64).to_le_bytes());
             bytes.extend(text.as_bytes());
         };
-        text(&mut bytes, &super::instruction_set());
+        text(&mut bytes, instruction_set);
         for value in self.values.iter().flatten() {
             bytes.extend(value.to_le_bytes());
         }

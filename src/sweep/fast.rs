@@ -115,7 +115,7 @@ impl<'a> Fast<'a> {
             *sound = if lane < many { self.design(start + lane as u64) } else { true };
             self.gather(lane);
         }
-        kernel::compute(&self.block, &self.asked, &mut self.answers);
+        kernel::compute(self.plan.isa, &self.block, &self.asked, &mut self.answers);
         let mut stands = self.answers.stands;
         for (stands, sound) in stands.iter_mut().zip(sound) {
             *stands &= sound;

@@ -33,22 +33,3 @@ pub use plan::{Plan, draw};
 pub use run::{Swept, run};
 pub use sample::{Distribution, Method};
 pub use spec::{Base, Blocks, Column, Dim, Spec};
-
-/// Name of the instructions that results were computed with: results of two that differ may differ
-/// in their last bits.
-pub fn instruction_set() -> String {
-    #[allow(unused_mut)]
-    let mut name = std::env::consts::ARCH.to_owned();
-    #[cfg(target_arch = "x86_64")]
-    for (feature, there) in [
-        ("fma", std::arch::is_x86_feature_detected!("fma")),
-        ("avx2", std::arch::is_x86_feature_detected!("avx2")),
-        ("avx512f", std::arch::is_x86_feature_detected!("avx512f")),
-    ] {
-        if there {
-            name.push('+');
-            name.push_str(feature);
-        }
-    }
-    name
-}

@@ -12,6 +12,7 @@ use super::spec::{Base, Blocks, Column, Dim, Spec};
 use crate::analysis::statics::StaticsOptions;
 use crate::error::{Error, Result};
 use crate::installation::Installation;
+use crate::lanes::{Isa, instruction_set};
 
 /// A sweep ready to run.
 #[derive(Debug)]
@@ -36,6 +37,8 @@ pub struct Plan {
     pub(super) base: Numbers,
     /// How statics are computed.
     pub(super) statics: StaticsOptions,
+    /// Instructions that the lanes use.
+    pub(super) isa: Isa,
 }
 
 /// Where the columns of one dimension come from.
@@ -54,6 +57,7 @@ impl Plan {
     /// [`Error::Unknown`] for an axis or output that is none, with the nearest names;
     /// [`Error::Invalid`] and [`Error::Shape`] for what cannot be swept.
     pub fn new(spec: Spec) -> Result<Self> {
+        let isa = instruction_set()?;
         spec.check()?;
         let layout = Layout::of(&spec)?;
         let (mut inputs, mut moves) = (Vec::new(), Vec::new());
@@ -85,6 +89,7 @@ impl Plan {
             moves,
             touches,
             statics,
+            isa,
             spec,
         })
     }
@@ -127,6 +132,12 @@ impl Plan {
         let last = places.end.min(self.spec.dims[dim].len());
         let places = places.start.min(last)..last;
         self.sources[dim].at(places)
+    }
+
+    /// Platform and instruction set that results are computed with: those of two that differ may
+    /// differ in their last bits.
+    pub fn instruction_set(&self) -> String {
+        format!("{} {}", std::env::consts::ARCH, self.isa)
     }
 
     /// Numbers of one design over all outputs.

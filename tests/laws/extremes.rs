@@ -70,7 +70,7 @@ proptest! {
             Err(error) => prop_assert!(error.to_string().contains("resonance"), "{error}"),
             Ok(found) => {
                 prop_assert!(found.matrix.iter().all(|x| x.is_finite()));
-                prop_assert!(found.mount.iter().all(|x| x.is_finite()));
+                prop_assert!(found.mount().unwrap().iter().all(|x| x.is_finite()));
             }
         }
         match response(&linear, &[f], &[Complex64::ONE; 6]) {

@@ -88,8 +88,8 @@ proptest! {
                  one.mount_force.iter().copied().collect::<Vec<_>>()),
                 (t.matrix.index_axis(ndarray::Axis(0), i).iter().copied().collect(),
                  s.matrix.iter().copied().collect::<Vec<_>>()),
-                (t.mount.index_axis(ndarray::Axis(0), i).iter().copied().collect(),
-                 s.mount.iter().copied().collect::<Vec<_>>()),
+                (t.mount().unwrap().index_axis(ndarray::Axis(0), i).iter().copied().collect(),
+                 s.mount().unwrap().iter().copied().collect::<Vec<_>>()),
             ] {
                 let scale = largest(&b);
                 let error = largest(&a.iter().zip(&b).map(|(a, b)| a - b).collect::<Vec<_>>());

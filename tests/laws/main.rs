@@ -27,6 +27,7 @@ mod shock_systems;
 mod slide;
 mod statics;
 mod statics_cases;
+mod steady;
 mod stops;
 mod supports;
 mod sweep;

@@ -32,7 +32,7 @@ fn pendulum(rows: usize) -> (Vec<f64>, Vec<f64>) {
         let tau = ((x - 0.1) / 0.9).max(0.0);
         let swing = tau - (TAU * tau).sin() / TAU;
         let angle = PI + 140f64.to_radians() * (2.0 * swing - 1.0);
-        (360.0 * x, crank.position(angle))
+        (TAU * x, crank.position(angle))
     };
     (0..=rows).map(at).unzip()
 }
@@ -278,7 +278,8 @@ fn a_table_of_a_crank_has_the_harmonics_of_the_crank() {
     let step = 360.0 / f64::from(rows);
     let angle: Vec<f64> = (0..=rows).map(|i| f64::from(i) * step).collect();
     let height: Vec<f64> = angle.iter().map(|a| crank.position(a.to_radians())).collect();
-    let by_angle = Profile::from_angle(&angle, &height).unwrap();
+    let turned: Vec<f64> = angle.iter().map(|a| a.to_radians()).collect();
+    let by_angle = Profile::from_angle(&turned, &height).unwrap();
     let seconds: Vec<f64> = angle.iter().map(|a| a / 360.0 * 1.7).collect();
     let by_time = Profile::from_time(&seconds, &height).unwrap();
     let expected = crank.acceleration_coefficients(6).unwrap();

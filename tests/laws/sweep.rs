@@ -184,7 +184,7 @@ fn sweep_chunks_by_bytes_are_the_run() {
     for i in 0..plan.blocks.count() {
         let chunk = run_chunk(&bytes, i).unwrap();
         let (chunk, isa) = underfoot::sweep::Chunk::from_bytes(&plan, i, &chunk).unwrap();
-        assert_eq!(isa, underfoot::sweep::instruction_set());
+        assert_eq!(isa, plan.instruction_set());
         let start = plan.blocks.range(i).0;
         joined.values.iter_mut().zip(chunk.values).for_each(|(all, own)| all.extend(own));
         joined.failures.extend(chunk.failures.into_iter().map(|(d, why)| (d + start, why)));

@@ -1,6 +1,8 @@
 """A good citizen of the process: threads, interpreter lock, forks, import, a pure core."""
 
+import json
 import multiprocessing
+import os
 import subprocess
 import sys
 import threading
@@ -10,6 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
+import pytest
 import underfoot as uf
 
 ROOT = Path(__file__).parents[2]
@@ -86,3 +89,49 @@ def test_the_core_needs_no_python():
     names = {line.split()[0] for line in tree.splitlines() if line}
     assert "nalgebra" in names
     assert not names & {"pyo3", "numpy", "pyo3-ffi"}
+
+
+def instruction_set(name):
+    """What a fresh interpreter says with UNDERFOOT_ISA set, and |T_zz| as it computes it."""
+    code = (
+        "import underfoot as uf, sys; sys.path.insert(0, 'tests/python')\n"
+        "import test_process as t\n"
+        "try: print(uf.instruction_set(), t.INST.vertical_transmissibility([3.0, 30.0]).tolist())\n"
+        "except uf.InvalidError as e: print(e)"
+    )
+    environment = {**os.environ, "UNDERFOOT_ISA": name}
+    run = [sys.executable, "-c", code]
+    return subprocess.run(
+        run, env=environment, cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout
+
+
+def test_the_instruction_set_can_be_pinned():
+    kind, _, values = instruction_set("baseline").partition(" ")
+    assert kind == "baseline"
+    best = INST.vertical_transmissibility([3.0, 30.0])
+    np.testing.assert_allclose(json.loads(values), best, rtol=1e-13)
+
+
+def test_an_unknown_instruction_set_is_an_error_and_no_panic():
+    assert 'UNDERFOOT_ISA = "sse9": must be baseline, avx2' in instruction_set("sse9")
+
+
+def test_many_modes_are_those_of_numpy():
+    rng = np.random.default_rng(5)
+    root = rng.normal(size=(2, 100, 6, 6))
+    mass, stiffness = root @ root.transpose(0, 1, 3, 2) + 6 * np.eye(6)
+    frequency, shape = uf.many_modes(mass, stiffness * 1e4)
+    inverse = np.linalg.inv(np.linalg.cholesky(mass))
+    square, vectors = np.linalg.eigh(inverse @ (stiffness * 1e4) @ inverse.transpose(0, 2, 1))
+    np.testing.assert_allclose((2 * np.pi * frequency) ** 2, square, rtol=1e-11)
+    expected = np.abs(inverse.transpose(0, 2, 1) @ vectors)
+    np.testing.assert_allclose(np.abs(shape), expected, atol=1e-9)
+
+
+def test_many_modes_name_the_design_that_has_none():
+    mass = np.stack([np.eye(2), np.eye(2), -np.eye(2)])
+    with pytest.raises(uf.InvalidError, match=r"design\[2\]"):
+        uf.many_modes(mass, np.stack([np.eye(2)] * 3))
+    with pytest.raises(uf.ShapeError, match="mass"):
+        uf.many_modes(np.ones((2, 3, 3)), np.ones((3, 3, 3)))

@@ -150,7 +150,7 @@ def make(
     plan = _core.SweepPlan(base, rows, core_dims, names, hertz, size)
     provenance = {
         "version": version(),
-        "instruction_set": _core.instruction_set(),
+        "instruction_set": plan.instruction_set(),
         "base": plan.base_json(),
         "axes": described,
         "outputs": names,

@@ -4,14 +4,13 @@
 //! each block of 64 starts afresh from the start of the piece, so that rounding cannot pile up.
 //! Where a piece begins between two samples the step starts again there.
 
-use multiversion::multiversion;
-use multiversion::target::target_cfg_f;
 use ndarray::Array2;
 
 use super::motion::Transient;
 use super::output::Output;
 use super::propagator::{Piece, Transition};
 use crate::error::{Error, Result, positive};
+use crate::lanes::{Isa, instruction_set, versions};
 
 /// Samples in a block.
 const BLOCK: usize = 64;
@@ -50,6 +49,7 @@ impl Transient {
     pub(super) fn sample_all(&self, outputs: &[&Output], dt: f64) -> Result<Vec<Array2<f64>>> {
         outputs.iter().try_for_each(|output| self.check_own(output))?;
         let components: usize = outputs.iter().map(|o| o.len()).sum();
+        let isa = instruction_set()?;
         let samples = self.count(dt, components.max(1))?;
         let size = self.basis.propagator.size();
         let mut tables: Vec<Table> = outputs.iter().map(|o| Table::new(o, size, samples)).collect();
@@ -65,7 +65,7 @@ impl Transient {
                 let count = (past - first).min(BLOCK);
                 self.block(piece, first, count, dt, &mut work);
                 for table in &mut tables {
-                    table.apply(&work.states, first, count);
+                    table.apply(isa, &work.states, first, count);
                 }
                 first += count;
             }
@@ -172,11 +172,11 @@ impl Table {
         Self { coefficients, width, depth, length, values }
     }
 
-    fn apply(&mut self, states: &[f64], first: usize, count: usize) {
+    fn apply(&mut self, isa: Isa, states: &[f64], first: usize, count: usize) {
         let groups = count.div_ceil(ROWS);
         let shape = Shape { width: self.width, depth: self.depth, length: self.length, groups };
         let out = &mut self.values[first * self.length..];
-        multiply(&self.coefficients, states, &shape, out);
+        multiply(isa, &self.coefficients, states, &shape, out);
     }
 
     fn finish(mut self, samples: usize) -> Result<Array2<f64>> {
@@ -196,14 +196,9 @@ struct Shape {
     groups: usize,
 }
 
-/// out[sample][component] = sum over states of states[sample][state] coefficients[state][component].
-#[multiversion(targets("x86_64+avx512f+avx512vl+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-fn multiply(coefficients: &[f64], states: &[f64], shape: &Shape, out: &mut [f64]) {
-    if target_cfg_f!(any(target_feature = "fma", target_arch = "aarch64")) {
-        rows::<true>(coefficients, states, shape, out);
-    } else {
-        rows::<false>(coefficients, states, shape, out);
-    }
+versions! {
+    /// out[sample][component] = sum over states of states[sample][state] coefficients[state][component].
+    fn multiply(coefficients: &[f64], states: &[f64], shape: &Shape, out: &mut [f64]) = rows
 }
 
 /// A row is stored in full lanes, so the last lanes reach into the next row; they are stored

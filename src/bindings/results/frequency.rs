@@ -3,6 +3,7 @@
 use pyo3::prelude::*;
 
 use super::super::convert;
+use super::super::error::to_py;
 use super::super::labeled::{SIX, XYZ, array, labeled};
 use crate::analysis::{Modes, Response, Transmissibility};
 
@@ -74,7 +75,7 @@ labeled! {
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
         matrix: ["frequency", "ground_dof", "source_dof"] "N/N, m, 1/m" "wrench on the ground for a unit wrench at the source" => |r| r.matrix;
-        mount: ["frequency", "mount", "axis", "source_dof"] "N/N, 1/m" "force of each mount on the ground for a unit wrench at the source" => |r| r.mount;
+        mount: ["frequency", "mount", "axis", "source_dof"] "N/N, 1/m" "force of each mount on the ground for a unit wrench at the source" => |r| r.mount().map_err(to_py)?;
         vertical: ["frequency"] "1" "vertical force transmissibility to a rigid floor" => |r| r.vertical;
     }
 }

@@ -5,6 +5,7 @@ mod frequency;
 mod leveling;
 mod shock;
 mod statics;
+mod steady;
 
 pub use bridged::PyWhatIfBridged;
 pub use frequency::{PyModes, PyResponse, PyTransmissibility};
@@ -15,3 +16,4 @@ pub use shock::{PyPeak, PyPointHistory, PyShock};
 pub use statics::{
     NamedEnvelope, PlacedStatics, PyEnvelope, PyRailStep, PyStability, PyStatics, PyUnevenness,
 };
+pub use steady::{PySteady, PySteadyMotion, PyStrokeRateMap};

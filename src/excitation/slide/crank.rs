@@ -33,6 +33,11 @@ pub enum CrankSide {
     Below,
 }
 
+impl CrankSide {
+    /// Every side with its name.
+    pub const ALL: [(&'static str, Self); 2] = [("above", Self::Above), ("below", Self::Below)];
+}
+
 /// Slider-crank or eccentric.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Crank {

@@ -34,6 +34,11 @@ pub enum Branch {
     Right,
 }
 
+impl Branch {
+    /// Every way with its name.
+    pub const ALL: [(&'static str, Self); 2] = [("left", Self::Left), ("right", Self::Right)];
+}
+
 /// Six-bar link drive.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Link {

@@ -134,6 +134,17 @@ pub enum Rotation {
     Pair,
 }
 
+impl Shaft {
+    /// Every direction with its name.
+    pub const ALL: [(&'static str, Self); 2] = [("x", Self::X), ("y", Self::Y)];
+}
+
+impl Rotation {
+    /// Every sense with its name.
+    pub const ALL: [(&'static str, Self); 3] =
+        [("right", Self::Right), ("left", Self::Left), ("pair", Self::Pair)];
+}
+
 /// A counter-slide against the slide's inertia: it moves on the slide's line, driven by the same
 /// shaft through a pin opposite the crank pin and a rod to the other side, so that it mirrors the
 /// slide's motion.
@@ -224,6 +235,20 @@ impl SlideDrive {
             shaft: Shaft::Y,
             rotation: Rotation::Right,
         })
+    }
+
+    /// The same drive with a counter-slide of that mass (kg), stroke (m) and rod ratio.
+    ///
+    /// # Errors
+    /// A mass or stroke that is not positive, a rod ratio not above one.
+    pub fn with_counter_slide(mut self, mass: f64, stroke: f64, rod_ratio: f64) -> Result<Self> {
+        let crank = Crank::from_stroke(stroke, rod_ratio, 0.0);
+        let mut crank = crank.map_err(|e| e.within("counter_slide"))?;
+        if let Mechanism::Crank(main) = &self.mechanism {
+            crank.side = main.side;
+        }
+        self.counter_slide = Some(CounterSlide { mass, crank });
+        self.checked()
     }
 
     /// The drive, if its numbers are possible.

@@ -45,13 +45,13 @@ pub struct Profile {
 }
 
 impl Profile {
-    /// Height of the slide (m, over any level, up positive) against crank angle (degrees, ascending,
+    /// Height of the slide (m, over any level, up positive) against crank angle (rad, ascending,
     /// within one turn; a closing row one turn after the first repeats its height).
     ///
     /// # Errors
     /// Too few rows, angles out of order, a cycle that does not close, a jump in speed.
-    pub fn from_angle(angle_degrees: &[f64], height: &[f64]) -> Result<Self> {
-        Self::spline("angle", "degrees", angle_degrees, height, 360.0)
+    pub fn from_angle(angle: &[f64], height: &[f64]) -> Result<Self> {
+        Self::spline("angle", "rad", angle, height, TAU)
     }
 
     /// Height of the slide (m, over any level, up positive) against time (s) over exactly one cycle:

@@ -13,9 +13,7 @@ mod statics;
 mod transfer;
 pub mod vector;
 
-use multiversion::multiversion;
-use multiversion::target::target_cfg_f;
-
+use crate::lanes::versions;
 use vector::{Mask, V, WIDTH, each};
 
 /// Pivot, relative to its diagonal, below which a lane is left to the analyses.
@@ -121,14 +119,9 @@ pub struct Answers {
     pub stands: Mask,
 }
 
-/// Computes a block.
-#[multiversion(targets("x86_64+avx512f+avx512vl+fma", "x86_64+avx2+fma", "aarch64+neon"))]
-pub fn compute(block: &Block, asked: &Asked, answers: &mut Answers) {
-    if target_cfg_f!(any(target_feature = "fma", target_arch = "aarch64")) {
-        either::<true>(block, asked, answers);
-    } else {
-        either::<false>(block, asked, answers);
-    }
+versions! {
+    /// Computes a block.
+    pub fn compute(block: &Block, asked: &Asked, answers: &mut Answers) = either
 }
 
 #[inline(always)]
