@@ -23,7 +23,11 @@ pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> R
     let mut notes = vec![SCOPE.to_owned()];
     if has_flywheel {
         let clutch_time = node.quantity("clutch_time", Dimension::TIME)?;
-        all.push((node.path.clone(), "start", DriveEvent::Start { clutch_time, torque_rise }));
+        all.push((
+            node.path.clone(),
+            "start of the drive",
+            DriveEvent::Start { clutch_time, torque_rise },
+        ));
     } else {
         notes.push("no rotor on the driving side is given: the start is not computed".into());
     }
@@ -37,9 +41,9 @@ pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> R
     };
     let stop = |brake_time, angle| DriveEvent::Stop { brake_time, torque_rise, angle };
     let at = Some(train.top() + after_top);
-    all.push((node.path.clone(), "emergency stop", stop(emergency, at)));
+    all.push((node.path.clone(), "emergency stop of the drive", stop(emergency, at)));
     if node.boolean_or("usual_stop", true)? {
-        all.push((node.path.clone(), "stop", stop(brake_time, None)));
+        all.push((node.path.clone(), "stop of the drive", stop(brake_time, None)));
     }
     more(&node, &mut all)?;
     let mut events = Vec::new();

@@ -149,6 +149,10 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
             all.push(plain(SHOCK, label(format!("peak {what} of {at}")), value, dimension));
         }
     }
+    for fact in &shock.facts {
+        let dimension = Dimension::from_name(&fact.dimension).unwrap_or(Dimension::RATIO);
+        all.push(plain(SHOCK, label(fact.what.clone()), fact.value, dimension));
+    }
     let [x, y, z] = [0, 1, 2].map(|i| &shock.ground_wrench[i]);
     let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
     let forces = [
@@ -163,6 +167,14 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
         // A force that never acts that way is zero, and so is what rounding leaves of one.
         let value = if value > largest * ROUNDING { value } else { 0.0 };
         all.push(plain(SHOCK, name, value, Dimension::FORCE));
+    }
+    for (source, wrench) in &shock.sources {
+        let size = |i: usize| wrench[i].max.value.abs().max(wrench[i].min.value.abs());
+        for (axis, way) in [(2, "vertical"), (0, "along x"), (1, "along y")] {
+            let what = format!("peak dynamic force {way} on the floor, from {}", source.name());
+            let value = if size(axis) > largest * ROUNDING { size(axis) } else { 0.0 };
+            all.push(plain(SHOCK, label(what), value, Dimension::FORCE));
+        }
     }
 }
 

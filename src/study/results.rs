@@ -4,6 +4,7 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::events::event_of;
 use super::levels::levels;
 use crate::analysis::leveling::{Outcome, leveling_plan};
 use crate::analysis::statics::{
@@ -16,8 +17,9 @@ use crate::analysis::{
     what_if_bridged,
 };
 use crate::error::Result;
+use crate::excitation::Source;
 use crate::installation::{AS_IT_RUNS, Installation, Point, port};
-use crate::job::{Harmonic, Job, Shock};
+use crate::job::{Fact, Harmonic, Job, Shock};
 use crate::system::System;
 
 /// Statics of one load case.
@@ -67,6 +69,10 @@ pub struct ShockResult {
     pub mount_force: Vec<Extrema>,
     /// Least and greatest wrench on the ground, N and N m.
     pub ground_wrench: Vec<Extrema>,
+    /// The same by source, each as if the others were silent; empty where one source acts alone.
+    pub sources: Vec<(Source, Vec<Extrema>)>,
+    /// What else is to be told of it.
+    pub facts: Vec<Fact>,
 }
 
 /// One steady load.
@@ -165,7 +171,7 @@ impl Results {
                 .as_ref()
                 .map(|limit| vertical(limit.frequency))
                 .transpose()?,
-            shocks: job.shocks.iter().map(|s| shock(job, s, options)).collect::<Result<_>>()?,
+            shocks: shocks(job, options)?,
             harmonics: job.harmonics.iter().map(|h| harmonic(job, h)).collect::<Result<_>>()?,
             what_if_bridged: bridged(job)?,
             cases,
@@ -255,8 +261,11 @@ fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
     each.collect()
 }
 
-fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
-    shock_of(&job.installation, &job.statics, asked, options)
+/// Shocks, then events.
+fn shocks(job: &Job, options: &ShockOptions) -> Result<Vec<ShockResult>> {
+    let (inst, statics) = (&job.installation, &job.statics);
+    let shocks = job.shocks.iter().map(|s| shock_of(inst, statics, s, options));
+    shocks.chain(job.events.iter().map(|e| event_of(inst, statics, e, options))).collect()
 }
 
 /// Response of an installation to a shock, about the working point of its load case.
@@ -273,10 +282,21 @@ pub fn shock_of(
     let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let load = asked.unit()?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
+    seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)
+}
+
+/// Peaks of a motion about a center of mass (m).
+pub(super) fn seen(
+    inst: &Installation,
+    center: &Vector3<f64>,
+    name: &str,
+    case: Option<&str>,
+    shock: transient::Shock,
+) -> Result<ShockResult> {
     let motion = &shock.transient;
     let mut points = Vec::new();
-    for point in observed(inst, body.center()) {
-        let port = port(&point, body.center());
+    for point in observed(inst, center) {
+        let port = port(&point, center);
         let peak = |output| Ok(motion.peak(&output?));
         let peaks: [Result<Option<Peak>>; 3] = [
             peak(motion.point_displacement(&port)),
@@ -291,9 +311,11 @@ pub fn shock_of(
         }
     }
     Ok(ShockResult {
-        name: asked.name.clone(),
-        case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+        name: name.to_owned(),
+        case: case.unwrap_or(AS_IT_RUNS).to_owned(),
         points,
+        sources: Vec::new(),
+        facts: Vec::new(),
         mount_force: shock.extrema(Quantity::MountForce),
         ground_wrench: shock.extrema(Quantity::GroundWrench),
         shock,

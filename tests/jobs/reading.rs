@@ -209,11 +209,12 @@ fn the_register_is_in_file_order_and_each_path_stands_once() {
 /// Everything of a job that a study computes from.
 fn computed(job: &Job) -> String {
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
         job.what_if,
         job.steps,
         job.shocks,
+        job.events,
         job.harmonics,
         job.transmissibility,
         job.statics,
@@ -344,6 +345,11 @@ fn every_allowed_key_stands_in_the_template() {
         "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
+        "{ speed_share =",
+        "{ stop_time =",
+        "{ clutch_torque = \"30",
+        "{ time = \"4 s\"",
+        "{ time = \"9 s\"",
     ] {
         let at = text.find(table).unwrap_or_else(|| panic!("{table}"));
         collect(&format!("{}{{ zzz = 1, {}", &text[..at], &text[at + 1..]));
