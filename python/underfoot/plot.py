@@ -13,6 +13,7 @@ import numpy as np
 
 from underfoot.errors import InvalidError, UnknownNameError
 from underfoot.plot_leveling import level_change, leveling_plan
+from underfoot.plot_running import orbit, slide_force, stroke_rate_curve, stroke_rate_map
 from underfoot.scale import number, scale
 
 __all__ = [
@@ -21,9 +22,13 @@ __all__ = [
     "load_deflection",
     "mode_map",
     "mount_loads",
+    "orbit",
     "plan",
     "point_motion",
     "shock_history",
+    "slide_force",
+    "stroke_rate_curve",
+    "stroke_rate_map",
     "transmissibility",
     "verdicts",
     "what_if_bridged",

@@ -18,6 +18,7 @@ use num_complex::Complex64;
 use std::f64::consts::TAU;
 
 use super::Response;
+use super::periodic::Wave;
 use crate::error::{Error, Result};
 
 /// A block that could raise the best by less than this part of it is dropped.
@@ -203,6 +204,61 @@ impl History for Steady {
     fn slack(&self, _block: usize, from: f64, to: f64) -> Vec<f64> {
         let part = 0.125 * (self.omega * (to - from)).powi(2);
         self.phasors.iter().map(|p| p.norm() * part).collect()
+    }
+}
+
+/// A periodic motion: y(t) = sum over n of Re(phasor_n e^{j n omega t}) over one period.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Periodic {
+    /// Angular frequency of the first harmonic, rad/s.
+    pub omega: f64,
+    /// Harmonics from the first, of each quantity.
+    pub waves: Vec<Wave>,
+}
+
+impl Periodic {
+    /// Force of each mount on the ground (x y z each), then the wrench on the ground, of a machine
+    /// that runs; each row of `weights` makes one quantity of them.
+    ///
+    /// # Errors
+    /// [`Error::Shape`] for weights of another number of mounts.
+    pub fn ground(run: &super::Steady, weights: &[Vec<f64>]) -> Result<Self> {
+        let order = run.harmonic.len();
+        let all: Vec<Vec<Complex64>> = (0..order)
+            .map(|n| {
+                let forces = run.mount_force.index_axis(Along(0), n);
+                forces.iter().chain(run.ground_wrench.row(n)).copied().collect()
+            })
+            .collect();
+        let width = all.first().map_or(0, Vec::len);
+        if let Some(row) = weights.iter().find(|row| row.len() != width) {
+            return Err(Error::Shape {
+                argument: "steady".into(),
+                found: format!("({width},) components"),
+                expected: format!("({},) components, those of the feet,", row.len()),
+            });
+        }
+        let sum = |row: &[f64], at: &[Complex64]| row.iter().zip(at).map(|(w, p)| p * *w).sum();
+        let wave = |row: &Vec<f64>| Wave::new(all.iter().map(|at| sum(row, at)).collect());
+        let omega = TAU * run.stroke_rate_spm / 60.0;
+        Ok(Self { omega, waves: weights.iter().map(wave).collect() })
+    }
+}
+
+impl History for Periodic {
+    fn cuts(&self) -> Vec<f64> {
+        let order = self.waves.first().map_or(1, |wave| wave.harmonics.len().max(1));
+        let (period, count) = (TAU / self.omega, 4 * order.max(4));
+        (0..=count).map(|i| period * i as f64 / count as f64).collect()
+    }
+
+    fn values(&self, _block: usize, t: f64) -> Vec<f64> {
+        self.waves.iter().map(|wave| wave.value(self.omega * t)[0]).collect()
+    }
+
+    fn slack(&self, _block: usize, from: f64, to: f64) -> Vec<f64> {
+        let part = 0.125 * (self.omega * (to - from)).powi(2);
+        self.waves.iter().map(|wave| wave.bend() * part).collect()
     }
 }
 

@@ -81,19 +81,19 @@ impl Wave {
         [self.mean + sums[0].re, sums[1].re, sums[2].re]
     }
 
+    /// No less than |y''| anywhere: sum n^2 |Y_n|.
+    pub fn bend(&self) -> f64 {
+        let terms = self.harmonics.iter().enumerate();
+        terms.map(|(i, y)| (i + 1).pow(2) as f64 * y.norm()).sum()
+    }
+
     /// Greatest and least value over a period.
     pub fn range(&self) -> Range {
         let order = self.harmonics.len();
         let points = FINE * order.max(1);
         let step = TAU / points as f64;
         let samples: Vec<[f64; 3]> = (0..points).map(|i| self.value(i as f64 * step)).collect();
-        let bend: f64 = self
-            .harmonics
-            .iter()
-            .enumerate()
-            .map(|(i, y)| ((i + 1).pow(2)) as f64 * y.norm())
-            .sum();
-        let room = bend * step * step / 8.0;
+        let room = self.bend() * step * step / 8.0;
         let extreme = |sign: f64| {
             let mut best = Turn { value: f64::NEG_INFINITY, angle: 0.0 };
             for (i, y) in samples.iter().enumerate() {

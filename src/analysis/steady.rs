@@ -281,15 +281,20 @@ impl SteadyMotion {
 
     /// The closed path of the point over a stroke: (count + 1, 6) from crank angle zero on, m and rad.
     pub fn orbit(&self, count: usize) -> Array2<f64> {
-        let mut out = Array2::zeros((count + 1, 6));
-        for i in 0..6 {
-            let samples = Wave::new(self.displacement.column(i).to_vec()).samples(count.max(1));
-            for (k, value) in samples.iter().chain(&samples[..1]).take(count + 1).enumerate() {
-                out[(k, i)] = *value;
-            }
-        }
-        out
+        orbit(&self.displacement, count)
     }
+}
+
+/// Six components over a period, (count + 1, 6), from angle zero on in equal steps.
+pub fn orbit(harmonics: &Array2<Complex64>, count: usize) -> Array2<f64> {
+    let mut out = Array2::zeros((count + 1, 6));
+    for i in 0..6 {
+        let samples = Wave::new(harmonics.column(i).to_vec()).samples(count.max(1));
+        for (k, value) in samples.iter().chain(&samples[..1]).take(count + 1).enumerate() {
+            out[(k, i)] = *value;
+        }
+    }
+    out
 }
 
 fn range<'a>(harmonics: impl Iterator<Item = &'a Complex64>) -> Range {

@@ -7,12 +7,13 @@ use super::error::to_py;
 use super::job::{PyInput, units};
 use super::results::{
     NamedEnvelope, PlacedPlan, PlacedStatics, PyEnvelope, PyLevelingPlan, PyModes, PyRailStep,
-    PyResponse, PyShock, PyStability, PyStatics, PyTransmissibility, PyUnevenness,
+    PyResponse, PyShock, PyStability, PyStatics, PySteady, PyStrokeRateMap, PyTransmissibility,
+    PyUnevenness,
 };
 use super::stored::stored;
 use crate::analysis::leveling::Outcome;
 use crate::error::by_name;
-use crate::study::{Ask, Figure, Study};
+use crate::study::{Ask, Figure, Running, Study};
 use crate::units::Dimension;
 
 /// A key figure of a study with the band that its inputs give it.
@@ -365,6 +366,44 @@ impl PyStudy {
             .map(|h| PyResponse(h.response.clone()))
     }
 
+    /// Names of the states of steady running, one for each stroke rate of the job.
+    #[getter]
+    fn running(&self) -> Vec<String> {
+        self.runs().iter().map(|run| run.name.clone()).collect()
+    }
+
+    /// Steady running at a stroke rate of the job.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `running`.
+    ///
+    /// Returns
+    /// -------
+    /// Steady
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn run(&self, name: &str) -> PyResult<PySteady> {
+        find("running", name, self.runs(), |run| &run.name).map(|run| PySteady(run.steady.clone()))
+    }
+
+    /// The map of stroke rates; None if the job does not ask for it.
+    #[getter]
+    fn stroke_rate_map(&self) -> Option<PyStrokeRateMap> {
+        let slide = self.0.results.slide.as_ref()?;
+        slide.map.clone().map(PyStrokeRateMap)
+    }
+
+    /// Name of the point whose motion the map of stroke rates gives; None without a map.
+    #[getter]
+    fn stroke_rate_map_point(&self) -> Option<&str> {
+        let slide = self.0.results.slide.as_ref()?;
+        slide.map.as_ref().map(|_| slide.map_point.as_str())
+    }
+
     fn __repr__(&self) -> String {
         let verdict = self.verdict().unwrap_or_else(|| "nothing checked".into());
         format!("Study({:?}: {verdict})", self.0.title)
@@ -375,6 +414,12 @@ impl PyStudy {
     }
 }
 stored!(PyStudy, Study);
+
+impl PyStudy {
+    fn runs(&self) -> &[Running] {
+        self.0.results.slide.as_ref().map_or(&[], |slide| &slide.running)
+    }
+}
 
 fn find<'a, T>(
     argument: &str,

@@ -11,7 +11,8 @@
 use nalgebra::{Vector2, Vector3};
 
 use super::friction::Pressed;
-use crate::analysis::instant::{Length, Steady};
+use crate::analysis;
+use crate::analysis::instant::{Length, Periodic, Steady};
 use crate::analysis::statics::{MOUNT, Statics};
 use crate::analysis::transient::{Output, Transient};
 use crate::analysis::{Response, instant::History};
@@ -119,6 +120,14 @@ impl Feet {
     /// [`Error::Shape`] if there is no such frequency, or for the response of another system.
     pub fn steady(&self, response: &Response, index: usize) -> Result<Steady> {
         Steady::ground(response, index, &self.weights())
+    }
+
+    /// The quantities of a machine that runs that these checks ask for.
+    ///
+    /// # Errors
+    /// [`Error::Shape`] for the response of another system.
+    pub fn running(&self, run: &analysis::Steady) -> Result<Periodic> {
+        Periodic::ground(run, &self.weights())
     }
 
     /// Refuses quantities of another system.

@@ -37,6 +37,7 @@ mod record;
 mod register;
 mod rotating;
 mod shock;
+mod slide;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
@@ -46,6 +47,7 @@ pub use handling::StepAsked;
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
+pub use slide::{RateRange, Slide};
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -101,6 +103,8 @@ pub struct Job {
     pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
+    /// The slide and how fast it runs; `None` if the job says nothing of it.
+    pub slide: Option<Slide>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
     pub transmissibility: Option<FrequencyRange>,
     /// How the standing machine is computed; the floor is even.
@@ -269,14 +273,18 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
-    let place = event::Place { points: &points, cases: &cases, gravity, slide: None };
-    let events = event::events(&root, &place, &mut shock_names)?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
+    let slide = slide::slide(&root, &points, &cases)?;
     if let Some(first) = &machine.first {
-        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        if slide.is_none() {
+            harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        }
         cautions.push(FirstAnswer::SCOPE.to_owned());
     }
+    let drive = slide.as_ref().map(|slide| &slide.drive);
+    let place = event::Place { points: &points, cases: &cases, gravity, slide: drive };
+    let events = event::events(&root, &place, &mut shock_names)?;
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
     let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
@@ -300,6 +308,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         steps: handled.steps,
         cautions,
         harmonics,
+        slide,
         transmissibility,
         statics,
         floor_unevenness,

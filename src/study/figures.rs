@@ -46,11 +46,12 @@ pub fn figures(results: &Results) -> Vec<Plain> {
     transfer(results, &mut all);
     results.shocks.iter().for_each(|s| shock(s, &mut all));
     steady(results, &mut all);
+    results.slide.iter().for_each(|found| super::running::figures(found, &mut all));
     bridged(results, &mut all);
     all
 }
 
-fn plain(group: &'static str, name: String, value: f64, dimension: Dimension) -> Plain {
+pub(super) fn plain(group: &'static str, name: String, value: f64, dimension: Dimension) -> Plain {
     Plain { group, name, value, dimension, mount: None }
 }
 
@@ -155,27 +156,28 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
     }
     let [x, y, z] = [0, 1, 2].map(|i| &shock.ground_wrench[i]);
     let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
-    let forces = [
-        ("down on the floor", -z.min.value),
-        ("up on the floor", z.max.value),
-        ("along x on the floor", sideways[0]),
-        ("along y on the floor", sideways[1]),
-    ];
-    let largest = forces.iter().map(|f| f.1).fold(0.0, f64::max);
-    for (what, value) in forces {
+    for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {
         let name = label(format!("peak dynamic force {what}"));
-        // A force that never acts that way is zero, and so is what rounding leaves of one.
-        let value = if value > largest * ROUNDING { value } else { 0.0 };
         all.push(plain(SHOCK, name, value, Dimension::FORCE));
     }
     for (source, wrench) in &shock.sources {
-        let size = |i: usize| wrench[i].max.value.abs().max(wrench[i].min.value.abs());
-        for (axis, way) in [(2, "vertical"), (0, "along x"), (1, "along y")] {
-            let what = format!("peak dynamic force {way} on the floor, from {}", source.name());
-            let value = if size(axis) > largest * ROUNDING { size(axis) } else { 0.0 };
-            all.push(plain(SHOCK, label(what), value, Dimension::FORCE));
+        let [x, y, z] = [0, 1, 2].map(|i| &wrench[i]);
+        let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
+        for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {
+            let name = label(format!("peak dynamic force {what}, from {}", source.name()));
+            all.push(plain(SHOCK, name, value, Dimension::FORCE));
         }
     }
+}
+
+/// Forces on the floor by the way they act: down, up, along x, along y. One that never acts that
+/// way is zero, and so is what rounding leaves of one.
+pub(super) fn forces(values: [f64; 4]) -> impl Iterator<Item = (&'static str, f64)> {
+    let ways =
+        ["down on the floor", "up on the floor", "along x on the floor", "along y on the floor"];
+    let largest = values.into_iter().fold(0.0, f64::max);
+    let kept = values.map(|value| if value > largest * ROUNDING { value } else { 0.0 });
+    ways.into_iter().zip(kept)
 }
 
 fn steady(results: &Results, all: &mut Vec<Plain>) {

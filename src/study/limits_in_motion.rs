@@ -5,6 +5,7 @@ use nalgebra::Vector3;
 
 use super::events::LEFT;
 use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
+use super::running::Running;
 use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
 use crate::analysis::Response;
 use crate::analysis::instant::History;
@@ -33,6 +34,13 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         let peaks = mount_peaks(load);
         all.extend(reserves(job, case, &peaks, &load.name)?.into_iter().map(general));
         all.extend(swung(job, case, load)?.into_iter().map(general));
+    }
+    for run in results.slide.iter().flat_map(|slide| &slide.running) {
+        let Some(case) = case(results, &run.case) else { continue };
+        all.extend(running_loads(job, results, run)?);
+        let up = run.mount_force.iter().map(|f| f[2].max.value.max(0.0)).collect::<Vec<_>>();
+        all.extend(reserves(job, case, &up, &run.name)?.into_iter().map(general));
+        all.extend(runs(job, case, run)?.into_iter().map(general));
     }
     for interface in &job.limits.interfaces {
         all.extend(swing(interface, results)?.into_iter().map(general));
@@ -152,6 +160,51 @@ fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Chec
     Ok(all)
 }
 
+/// Static plus dynamic load of each mount, and contact, while the machine runs.
+fn running_loads(job: &Job, results: &Results, run: &Running) -> Result<Vec<Asked>> {
+    let still = case_of(&run.case, results)?;
+    let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
+    let vertical = || run.mount_force.iter().map(|f| &f[2]).take(ranges.len());
+    let down: Vec<f64> = vertical().map(|z| (-z.min.value).max(0.0)).collect();
+    let up: Vec<f64> = vertical().map(|z| z.max.value.max(0.0)).collect();
+    let mut all = Vec::new();
+    for (i, only) in one_by_one(&ranges).enumerate() {
+        let checks = dynamic_load(&still, &down, &only, &run.name)?;
+        all.extend(checks.into_iter().map(|c| about(c, i)));
+    }
+    let contact = dynamic_contact(&still, &up, &run.name)?;
+    all.extend(contact.into_iter().enumerate().map(|(i, c)| about(c, i)));
+    Ok(all)
+}
+
+/// Friction, motion and floor force while the machine runs.
+fn runs(job: &Job, case: &CaseResult, run: &Running) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    if wants_feet(job) {
+        let (body, _) = job.installation.case(Some(&run.case))?;
+        let linear = job.installation.system_of(body).linear();
+        let feet = Feet::new(&linear, &case.statics)?;
+        all.extend(held(job, &feet, &feet.running(&run.steady)?, &run.name)?);
+    }
+    for limit in &job.limits.points {
+        let Some(found) = run.points.iter().find(|p| p.point == limit.point) else { continue };
+        all.extend(limit.judge(found.peaks, &run.name, USER)?);
+    }
+    if let Some(limit) = job.limits.motion {
+        for point in &run.points {
+            let question = format!("peak motion of {}", point.point);
+            let check = Check::at_most(question, point.peaks[0], limit, "m")?;
+            all.push(check.in_case(&run.name).from_source(USER));
+        }
+    }
+    if let Some(limit) = job.limits.floor_force {
+        let peak = run.ground_wrench[2].peak();
+        let check = Check::at_most("peak vertical force on the floor", peak, limit, "N")?;
+        all.push(check.in_case(&run.name).from_source(USER));
+    }
+    Ok(all)
+}
+
 fn wants_feet(job: &Job) -> bool {
     job.limits.friction.is_some() || job.limits.lateral.is_some()
 }
@@ -190,6 +243,10 @@ fn swing(interface: &Interface, results: &Results) -> Result<Vec<Check>> {
             moved.iter_mut().zip(there).for_each(|(m, peak)| *m = m.max(peak));
         }
         swings.push((&load.name, moved));
+    }
+    for run in results.slide.iter().flat_map(|slide| &slide.running) {
+        let motion = run.steady.at(&Vector3::from(interface.at)).range();
+        swings.push((&run.name, [0, 1, 2].map(|i| motion[i].peak())));
     }
     interface.swing(&swings)
 }

@@ -22,6 +22,7 @@ mod limits_at_rest;
 mod limits_in_motion;
 pub mod rank;
 mod results;
+mod running;
 mod standing;
 mod summary;
 mod text;
@@ -35,6 +36,7 @@ pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
 pub use results::{
     CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock_of, working_of,
 };
+pub use running::{PointRun, Running, SlideResult};
 pub use text::reading_unit;
 
 use serde::{Deserialize, Serialize};

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::events::event_of;
 use super::levels::levels;
+use super::running::{SlideResult, running};
 use crate::analysis::leveling::{Outcome, leveling_plan};
 use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
@@ -115,6 +116,8 @@ pub struct Results {
     pub shocks: Vec<ShockResult>,
     /// Steady loads.
     pub harmonics: Vec<HarmonicResult>,
+    /// Steady running of the slide; `None` if the job says nothing of it.
+    pub slide: Option<SlideResult>,
     /// What each bridge that the job asks about would do, at the frequency of its section.
     pub what_if_bridged: Vec<WhatIfBridged>,
 }
@@ -173,6 +176,7 @@ impl Results {
                 .transpose()?,
             shocks: shocks(job, options)?,
             harmonics: job.harmonics.iter().map(|h| harmonic(job, h)).collect::<Result<_>>()?,
+            slide: running(job)?,
             what_if_bridged: bridged(job)?,
             cases,
         })
@@ -192,6 +196,12 @@ impl Results {
             _ => &[],
         };
         let leveling = leveling.iter().map(|w| format!("leveling: {w}"));
+        let found = self.slide.iter();
+        let slide = found.flat_map(|s| {
+            let runs = s.running.iter().flat_map(|run| &run.steady.warnings);
+            let all = runs.chain(s.map.iter().flat_map(|map| &map.warnings));
+            all.map(|w| format!("slide: {w}"))
+        });
         let mut all: Vec<String> = Vec::new();
         for warning in job
             .installation
@@ -200,6 +210,7 @@ impl Results {
             .chain(statics)
             .chain(shocks)
             .chain(leveling)
+            .chain(slide)
             .chain(job.cautions.iter().cloned())
         {
             if !all.contains(&warning) {
@@ -346,7 +357,7 @@ pub(super) fn peak_displacement(response: &Response, at: &Vector3<f64>) -> [f64;
 }
 
 /// The named points, or the center of mass where there is none.
-fn observed(inst: &Installation, center: &Vector3<f64>) -> impl Iterator<Item = Point> {
+pub(super) fn observed(inst: &Installation, center: &Vector3<f64>) -> impl Iterator<Item = Point> {
     let mut points = inst.points.clone();
     if points.is_empty() {
         points.push(Point { name: "center of mass".into(), at: *center });

@@ -37,6 +37,7 @@ pub fn summary(study: &Study) -> String {
     loads(study, &mut text);
     super::leveling::section(study, &mut text);
     beside(study, &mut text);
+    super::running::section(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
@@ -64,6 +65,7 @@ pub fn json(study: &Study) -> Result<String> {
         "unevenness": unevenness,
         "leveling": study.results.leveling,
         "harmonics": study.results.harmonics,
+        "slide": study.results.slide.as_ref().map(super::running::json),
     });
     serde_json::to_string_pretty(&value).map_err(|e| Error::NotConverged {
         what: "writing the study as JSON".into(),

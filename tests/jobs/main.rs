@@ -11,8 +11,10 @@ mod published;
 mod rank;
 mod reading;
 mod robustness;
+mod slide;
 mod summary;
 mod trade;
+mod zz_time;
 
 use underfoot::job::Job;
 

@@ -1,6 +1,7 @@
 """One sample of every public class, and another that differs from it."""
 
 import inspect
+import math
 from functools import lru_cache
 
 import underfoot as uf
@@ -110,6 +111,20 @@ def daily_work(scale=1.0):
     ]
 
 
+def slides(scale=1.0):
+    """A slide on each kind of drive, and what moves it."""
+    angle = [2 * math.pi * i / 24 for i in range(25)]
+    height = [0.1 * scale * (1 + math.cos(a)) for a in angle]
+    crank = uf.SliderCrank(0.1, 0.45 * scale, 0.01)
+    link = uf.LinkDrive(0.2, 0.75, 0.6, (0.7, 0.15), 0.95 * scale, offset=0.1)
+    profile = uf.MotionProfile.from_angle(angle, height)
+    return crank, link, profile, slide(scale)
+
+
+def slide(scale=1.0):
+    return uf.SlideDrive(2e3 * scale, 0.2, 4.5, upper_die_mass=500, rod_mass=150, at=(0.05, 0, 3))
+
+
 @lru_cache(maxsize=1)
 def study():
     return job().study()
@@ -169,6 +184,10 @@ def values(stiffness=6e6, scale=1.0):
         inst.transmissibility(FREQUENCY),
         inst.response(FREQUENCY, uf.Wrench(force=(0, 0, 1e3 * scale))),
         shock,
+        *slides(scale),
+        inst.steady(slide(scale), 40),
+        inst.steady(slide(scale), 40).at("bolster"),
+        inst.stroke_rate_map(slide(scale), [30, 60, 200]),
         shock.at("bolster"),
         shock.peak("mount_force"),
         uf.shock_response_spectrum(uf.HalfSine(100 * scale, 11e-3), None, FREQUENCY, 0.05),

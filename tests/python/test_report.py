@@ -40,6 +40,10 @@ def test_the_report_holds_every_part(folder):
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}
+    for rate in (25, 50):
+        name = f"running_at_{rate}_strokes_per_minute"
+        wanted |= {f"{name}.csv", f"{name}.png"}
+    wanted |= {"running.csv", "stroke_rates.csv", "stroke_rates.png", "meetings.csv"}
     wanted |= {"leveling.csv"}
     wanted |= {"leveling_sheet.html", "leveling_sheet.txt"}
     wanted |= {"leveling_plan.png", "level_change.png"}

@@ -7,7 +7,7 @@ use pyo3::types::PyDict;
 use super::super::convert;
 use super::super::labeled::{SIX, XYZ, array, labeled};
 use crate::analysis::periodic::Range;
-use crate::analysis::steady::SteadyMotion;
+use crate::analysis::steady::{SteadyMotion, orbit};
 use crate::analysis::stroke_rate::Meeting;
 use crate::analysis::{Steady, StrokeRateMap};
 
@@ -56,6 +56,37 @@ impl PySteady {
     fn at(&self, point: &Bound<'_, PyAny>) -> PyResult<PySteadyMotion> {
         let point = convert::point(point, "point", &self.0.points)?;
         Ok(PySteadyMotion(self.0.at(&point)))
+    }
+
+    /// A wrench over a stroke (count + 1, 6), N and N m, from crank angle zero on in equal steps.
+    ///
+    /// Parameters
+    /// ----------
+    /// quantity : "ground_wrench" or "applied"
+    ///     On the floor, or of the moving parts on the frame; about the center of mass.
+    /// count : int
+    ///     Steps.
+    ///
+    /// Returns
+    /// -------
+    /// array (count + 1, 6)
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    #[pyo3(signature = (quantity, count=360))]
+    fn history<'py>(
+        &self,
+        py: Python<'py>,
+        quantity: &str,
+        count: usize,
+    ) -> PyResult<Bound<'py, PyAny>> {
+        let all = [("ground_wrench", true), ("applied", false)];
+        let phasors = match convert::choice("quantity", quantity, &all)? {
+            true => &self.0.ground_wrench,
+            false => &self.0.applied,
+        };
+        array(py, orbit(phasors, count))
     }
 
     /// Strokes per minute.

@@ -126,6 +126,9 @@ impl Crank {
 
     /// Stroke, m.
     pub fn stroke(&self) -> f64 {
+        if self.offset == 0.0 {
+            return 2.0 * self.radius;
+        }
         let (top, bottom) = self.heights();
         top - bottom
     }

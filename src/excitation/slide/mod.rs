@@ -318,7 +318,10 @@ impl SlideDrive {
 
     /// Stroke: highest minus lowest position of the slide, m.
     pub fn stroke(&self) -> f64 {
-        self.dead_centers[0].1 - self.dead_centers[1].1
+        match &self.mechanism {
+            Mechanism::Crank(crank) => crank.stroke(),
+            _ => self.dead_centers[0].1 - self.dead_centers[1].1,
+        }
     }
 
     /// Crank radius of a crank or link drive, half the stroke of a tabulated motion, m.
@@ -354,6 +357,33 @@ impl SlideDrive {
     /// acceleration (rad/s^2), m/s^2.
     pub fn acceleration(&self, angle: f64, omega: f64, alpha: f64) -> f64 {
         self.mechanism.points(angle).slide.acceleration(omega, alpha)
+    }
+
+    /// Least and greatest acceleration of the slide over a turn, up positive, over omega^2, m.
+    pub fn acceleration_range(&self) -> [f64; 2] {
+        let bend = |theta: f64| self.mechanism.points(theta).slide.dd;
+        if let Mechanism::Profile(profile) = &self.mechanism {
+            // Straight between rows: the extremes stand at rows.
+            let at = |f: fn(f64, f64) -> f64, from| profile.second.iter().copied().fold(from, f);
+            return [at(f64::min, f64::INFINITY), at(f64::max, f64::NEG_INFINITY)];
+        }
+        const STEPS: u32 = 1440;
+        let step = TAU / f64::from(STEPS);
+        let extreme = |sign: f64| {
+            let value = |theta: f64| sign * bend(theta);
+            let near = |i: u32| f64::from(i) * step;
+            let best = (0..STEPS).max_by(|&a, &b| value(near(a)).total_cmp(&value(near(b))));
+            let best = best.unwrap_or(0);
+            // Golden section between the neighbors of the best step.
+            let (mut a, mut b) = (near(best) - step, near(best) + step);
+            let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
+            for _ in 0..60 {
+                let (x, y) = (b - golden * (b - a), a + golden * (b - a));
+                if value(x) >= value(y) { b = y } else { a = x }
+            }
+            bend((a + b) / 2.0)
+        };
+        [extreme(-1.0), extreme(1.0)]
     }
 
     /// Crank angle of the down stroke at which the slide is `height` (m) above bottom dead center, rad:
