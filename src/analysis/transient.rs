@@ -43,7 +43,7 @@ mod sampled;
 mod spectra;
 
 pub use super::roots::TimeModel;
-pub use actions::{floor_by_source, run_up, shock_by};
+pub use actions::{floor_by_source, shock_by};
 pub use floor::{FloorMotion, carried_along};
 pub use fourier::FourierNote;
 pub use joint::Joint;

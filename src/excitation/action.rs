@@ -58,6 +58,32 @@ impl Action {
     }
 }
 
+/// All that acts in an event: what went on before, what acts, how long it is looked at.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Excitation {
+    /// Running for long before it; none: the machine was at rest.
+    pub before: Option<Before>,
+    /// What acts from t = 0 on.
+    pub actions: Vec<Action>,
+    /// End of the motion that is looked at, s; none: when it has died away.
+    pub duration: Option<f64>,
+    /// The actions come back every so often, s, and have done so for long; none: they act once.
+    pub every: Option<f64>,
+}
+
+impl Excitation {
+    /// Actions on a machine at rest.
+    pub fn once(actions: Vec<Action>) -> Self {
+        Self { before: None, actions, duration: None, every: None }
+    }
+
+    /// Actions that come back every period, and have done so for long.
+    pub fn repeated(turn: Before) -> Self {
+        let Before { actions, period } = turn;
+        Self { before: None, actions, duration: None, every: Some(period) }
+    }
+}
+
 /// What went on for long before t = 0, coming back every period; t = 0 is a start of a period.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Before {

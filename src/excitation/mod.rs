@@ -14,7 +14,7 @@ pub mod segment;
 pub mod slide;
 pub mod start_stop;
 
-pub use action::{Action, Before};
+pub use action::{Action, Before, Excitation};
 pub use blow::Blow;
 pub use direction::{direction, unit_vector};
 pub use hydraulic::Hydraulic;

@@ -27,7 +27,7 @@ use std::f64::consts::TAU;
 
 use super::closed_form::{TOLERANCE, turning};
 use super::direction::unit_vector;
-use super::{Action, Before, Segment, Source};
+use super::{Action, Before, Excitation, Segment, Source};
 use crate::error::{Error, Result, each, finite, not_negative, positive};
 
 /// Unbalance in one plane of the rotor.
@@ -211,11 +211,19 @@ impl Rotating {
         Ok(Before { actions: self.planes.iter().flat_map(both).collect(), period })
     }
 
-    /// What acts while the speed changes, and the greatest relative error of its closed form.
+    /// Run-up or run-down as an event: from long running at the first speed where the ramp says so, to
+    /// the end of what it holds; and the greatest relative error of its closed form.
     ///
     /// # Errors
     /// Those of the closed form.
-    pub fn ramp(&self, ramp: &SpeedRamp) -> Result<(Vec<Action>, f64)> {
+    pub fn ramp(&self, ramp: &SpeedRamp) -> Result<(Excitation, f64)> {
+        let steady = ramp.from_steady && ramp.from > 0.0;
+        let before = steady.then(|| self.steady(ramp.from)).transpose()?;
+        let (actions, error) = self.changing(ramp)?;
+        Ok((Excitation { before, actions, duration: Some(ramp.end()), every: None }, error))
+    }
+
+    fn changing(&self, ramp: &SpeedRamp) -> Result<(Vec<Action>, f64)> {
         let [e_1, e_2] = self.across();
         let a = if ramp.tangential { ramp.acceleration() } else { 0.0 };
         let envelope = |t: f64| Complex64::new(ramp.phase(t)[1].powi(2), -a);

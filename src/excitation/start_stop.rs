@@ -35,7 +35,7 @@ use std::f64::consts::TAU;
 
 use super::closed_form::{TOLERANCE, smooth};
 use super::direction::unit_vector;
-use super::{Action, Before, Segment, SlideDrive, Source};
+use super::{Action, Before, Excitation, Segment, SlideDrive, Source};
 use crate::error::{Error, Result, finite, not_negative, positive};
 
 mod events;
@@ -98,13 +98,11 @@ pub struct DriveTrain {
     pub slide: Option<SlideDrive>,
 }
 
-/// What acts during an event of the drive, and what acted before it.
+/// What acts during an event of the drive, and how the crank moves.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DriveMotion {
-    /// Steady running before it; none: the machine was at rest.
-    pub before: Option<Before>,
-    /// What acts.
-    pub actions: Vec<Action>,
+    /// What acts, and the steady running before it.
+    pub excitation: Excitation,
     /// Crank: time (s), angle (rad), speed (rad/s) and acceleration (rad/s^2) at the start of each
     /// stretch, and at the end.
     pub crank: Vec<[f64; 4]>,
@@ -180,7 +178,7 @@ impl DriveTrain {
         let plan = event.plan(self)?;
         let mut motion = self.through(plan.angle, plan.speed, &plan.phases)?;
         if plan.after_running {
-            motion.before = self.running(plan.angle, plan.speed)?;
+            motion.excitation.before = self.running(plan.angle, plan.speed)?;
         }
         Ok(motion)
     }
@@ -191,10 +189,10 @@ impl DriveTrain {
     ///
     /// # Errors
     /// [`Error::Invalid`] for knots that do not ascend, speeds that do not come back, or parts of a turn.
-    pub fn servo(&self, knots: &[[f64; 2]], angle: f64) -> Result<Before> {
+    pub fn servo(&self, knots: &[[f64; 2]], angle: f64) -> Result<Excitation> {
         let phases = speed::servo(knots)?;
         let motion = self.through(angle, TAU * knots[0][1], &phases)?;
-        Ok(Before { actions: motion.actions, period: motion.end })
+        Ok(Excitation { every: Some(motion.end), ..motion.excitation })
     }
 
     /// One turn of steady running from a crank angle (rad) on; none without a slide.
@@ -245,7 +243,7 @@ impl DriveTrain {
         let mut crank: Vec<[f64; 4]> = runs.iter().map(|r| r.state(r.start)).collect();
         crank.extend(runs.last().map(|r| r.state(r.end())));
         let end = knots.last().copied().unwrap_or(0.0);
-        Ok(DriveMotion { before: None, actions, crank, end, error })
+        Ok(DriveMotion { excitation: Excitation::once(actions), crank, end, error })
     }
 
     /// Torque on the frame for unit acceleration of the crank while the clutch slips, kg m^2.

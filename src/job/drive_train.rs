@@ -54,12 +54,12 @@ pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> R
             false => root.context.source.error(node.at, &path, e.to_string()),
         };
         let motion = train.motion(&event).map_err(blame)?;
-        let torque = motion.actions.iter().filter(|a| a.source == Source::StartStop);
+        let actions = motion.excitation.actions.iter();
+        let torque = actions.filter(|a| a.source == Source::StartStop);
         let ends =
             torque.flat_map(|a| &a.segments).flat_map(|s| [s.value(s.start), s.value(s.end)]);
         let greatest = ends.fold(0.0_f64, |a, b| if b.abs() > a.abs() { b } else { a });
-        let load =
-            EventLoad::Acting { before: motion.before, actions: motion.actions, duration: None };
+        let load = EventLoad::Acting(motion.excitation);
         let found = Event::new(name.into(), case.clone(), load);
         let what = "torque on the frame, in the sense of the crank's rotation";
         let found = found.with(what, greatest, Dimension::MOMENT);

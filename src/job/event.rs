@@ -11,7 +11,7 @@ use super::shock::{DIRECTIONS, case, direction, pulse};
 use super::{drive_train, record, rotating};
 use crate::analysis::transient::FloorMotion;
 use crate::error::Result;
-use crate::excitation::{Action, Before, Blow, Hydraulic, ScrewBlow, SlideDrive};
+use crate::excitation::{Action, Blow, Excitation, Hydraulic, ScrewBlow, SlideDrive};
 use crate::installation::{Case, Point};
 use crate::units::Dimension;
 
@@ -35,18 +35,8 @@ pub struct Event {
 /// What acts in an [`Event`].
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum EventLoad {
-    /// Forces and moments, after what went on before them, for a time (s; `None`: until it has died
-    /// away).
-    Acting {
-        /// Steady running before.
-        before: Option<Before>,
-        /// What acts.
-        actions: Vec<Action>,
-        /// s.
-        duration: Option<f64>,
-    },
-    /// The same actions again and again, for long.
-    Repeated(Before),
+    /// Forces and moments.
+    Acting(Excitation),
     /// A blow of a ram.
     Struck {
         /// The blow.
@@ -84,7 +74,7 @@ impl Event {
     }
 
     pub(super) fn acting(name: String, case: Option<String>, actions: Vec<Action>) -> Self {
-        Self::new(name, case, EventLoad::Acting { before: None, actions, duration: None })
+        Self::new(name, case, EventLoad::Acting(Excitation::once(actions)))
     }
 
     pub(super) fn with(mut self, what: &str, value: f64, dimension: Dimension) -> Self {

@@ -7,7 +7,7 @@ use super::point::at;
 use super::shock::{DIRECTIONS, case, direction};
 use crate::analysis::transient::FloorMotion;
 use crate::error::Result;
-use crate::excitation::{Action, Record, Source};
+use crate::excitation::{Action, Excitation, Record, Source};
 use crate::units::{self, Dimension};
 
 const QUANTITIES: [&str; 3] = ["force", "acceleration", "displacement"];
@@ -38,11 +38,10 @@ pub(super) fn record(node: &Node<'_>, place: &Place<'_>, name: String) -> Result
         return Err(node.error("at", "the floor moves as a whole; leave it out"));
     }
     let load = match quantity {
-        "force" => EventLoad::Acting {
-            before: None,
-            actions: vec![Action::force(Source::Other, direction, place_of, record.segments())],
-            duration: None,
-        },
+        "force" => {
+            let force = Action::force(Source::Other, direction, place_of, record.segments());
+            EventLoad::Acting(Excitation::once(vec![force]))
+        }
         "acceleration" => {
             EventLoad::Floor(vec![FloorMotion { direction, acceleration: record.segments() }])
         }

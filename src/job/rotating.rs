@@ -5,7 +5,7 @@ use super::node::Node;
 use super::point::at;
 use super::shock::{DIRECTIONS, case, direction};
 use crate::error::Result;
-use crate::excitation::{Rotating, SpeedRamp, UnbalancePlane};
+use crate::excitation::{Excitation, Rotating, SpeedRamp, UnbalancePlane};
 use crate::units::Dimension;
 
 pub(super) fn rotating(node: &Node<'_>, place: &Place<'_>, name: String) -> Result<Vec<Event>> {
@@ -27,7 +27,7 @@ pub(super) fn rotating(node: &Node<'_>, place: &Place<'_>, name: String) -> Resu
     let steady = rotor.steady(speed).map_err(|e| node.blame(e))?;
     let omega = std::f64::consts::TAU * speed;
     let force = rotor.planes.iter().map(|p| p.unbalance * omega * omega).fold(0.0, f64::max);
-    let event = Event::new(name.clone(), case.clone(), EventLoad::Repeated(steady));
+    let event = Event::new(name.clone(), case.clone(), EventLoad::Acting(Excitation::repeated(steady)));
     let what = "force of the greatest unbalance";
     let mut all = vec![event.with(what, force, Dimension::FORCE)];
     for (key, word, [from, to]) in
@@ -43,12 +43,8 @@ pub(super) fn rotating(node: &Node<'_>, place: &Place<'_>, name: String) -> Resu
             .and_then(|ramp| ramp.with_hold(hold))
             .map_err(|e| table.blame(e))?;
         table.finish()?;
-        let (actions, _) = rotor.ramp(&ramp).map_err(|e| node.blame(e))?;
-        let before = match ramp.from_steady {
-            true => Some(rotor.steady(ramp.from).map_err(|e| node.blame(e))?),
-            false => None,
-        };
-        let load = EventLoad::Acting { before, actions, duration: Some(ramp.end()) };
+        let (excitation, _) = rotor.ramp(&ramp).map_err(|e| node.blame(e))?;
+        let load = EventLoad::Acting(excitation);
         all.push(Event::new(format!("{name}, {word}"), case.clone(), load));
     }
     Ok(all)

@@ -5,7 +5,7 @@ use crate::analysis::modes;
 use crate::analysis::statics::StaticsOptions;
 use crate::analysis::struck;
 use crate::analysis::transient::{
-    Extrema, Load, Shock, ShockOptions, Transient, floor_by_source, shock_by,
+    Extrema, Shock, ShockOptions, floor_by_source, shock_by,
 };
 use crate::error::Result;
 use crate::excitation::Source;
@@ -47,18 +47,12 @@ pub fn event_of(
 fn motion(linear: &Linear, load: &EventLoad, options: &ShockOptions) -> Result<(Shock, Told)> {
     let mut told = Told { sources: Vec::new(), facts: Vec::new() };
     let shock = match load {
-        EventLoad::Acting { before, actions, duration } => {
-            let options = ShockOptions { duration: *duration, ..options.clone() };
-            let found = floor_by_source(linear, before.as_ref(), actions, &options)?;
-            if found.len() > 1 {
-                told.sources = found;
+        EventLoad::Acting(event) => {
+            let sources = floor_by_source(linear, event, options)?;
+            if sources.len() > 1 {
+                told.sources = sources;
             }
-            shock_by(linear, before.as_ref(), actions, &options)?
-        }
-        EventLoad::Repeated(turn) => {
-            let loads = Load::all(linear, &turn.actions)?;
-            let motion = Transient::periodic(linear, &loads, None, turn.period)?;
-            Shock::of(motion, &loads, options.dt)?
+            shock_by(linear, event, options)?
         }
         EventLoad::Struck { blow, interval, .. } => {
             let found = struck(linear, blow, *interval, options)?;

@@ -5,7 +5,7 @@ use nalgebra::{Vector3, Vector6};
 use std::f64::consts::{FRAC_PI_2, TAU};
 use underfoot::excitation::slide::{Crank, Rotation};
 use underfoot::excitation::{
-    Action, Before, DriveEvent, DriveMotion, DriveTrain, Rotor, Side, SlideDrive, Source,
+    Action, Before, DriveEvent, DriveMotion, DriveTrain, Excitation, Rotor, Side, SlideDrive, Source,
 };
 
 const SPEED: f64 = 50.0 / 60.0;
@@ -85,9 +85,9 @@ fn the_frame_gets_all_the_momentum_that_rotors_and_slide_lose() {
         let motion = drive.motion(&event).unwrap();
         assert!(motion.error < 2e-12);
         let moments: Vec<Action> =
-            motion.actions.iter().filter(|a| a.source == Source::StartStop).cloned().collect();
+            motion.excitation.actions.iter().filter(|a| a.source == Source::StartStop).cloned().collect();
         let slides: Vec<Action> =
-            motion.actions.iter().filter(|a| a.source == Source::SlideInertia).cloned().collect();
+            motion.excitation.actions.iter().filter(|a| a.source == Source::SlideInertia).cloned().collect();
         let first = motion.crank[0];
         for now in &motion.crank[1..] {
             let [t, theta, omega, _] = *now;
@@ -150,7 +150,7 @@ fn a_clutch_straight_on_the_flywheel_gives_the_frame_no_torque() {
         let event = DriveEvent::Start { clutch_time: 0.2, torque_rise: 0.0 };
         let motion = drive.motion(&event).unwrap();
         let slipping = 4200.0 * TAU * SPEED / 0.2;
-        assert!(motion.actions[0].value(0.1).abs() < 1e-12 * slipping);
+        assert!(motion.excitation.actions[0].value(0.1).abs() < 1e-12 * slipping);
     }
 }
 
@@ -164,11 +164,11 @@ fn a_brake_on_the_frame_gives_all_of_the_torque() {
     let event = DriveEvent::Stop { brake_time: 0.1, torque_rise: 0.0, angle: None };
     let motion = drive.motion(&event).unwrap();
     assert_relative_eq!(
-        motion.actions[0].value(0.05),
+        motion.excitation.actions[0].value(0.05),
         4200.0 * TAU * SPEED / 0.1,
         max_relative = 1e-14
     );
-    assert_eq!(motion.actions[0].value(0.1), 0.0);
+    assert_eq!(motion.excitation.actions[0].value(0.1), 0.0);
     assert_eq!(motion.end, 0.1);
     // With a torque that rises at first the same momentum is lost, at a higher torque.
     let event = DriveEvent::Stop { brake_time: 0.1, torque_rise: 0.04, angle: None };
@@ -190,7 +190,7 @@ fn gears_add_or_cancel_by_their_sense_of_rotation() {
         ];
         let drive = DriveTrain::new(Vector3::y(), SPEED, rotors, None).unwrap();
         let event = DriveEvent::Start { clutch_time: 0.2, torque_rise: 0.0 };
-        drive.motion(&event).unwrap().actions[0].value(0.1)
+        drive.motion(&event).unwrap().excitation.actions[0].value(0.1)
     };
     let alpha = TAU * SPEED / 0.2;
     // The flywheel loses 1/ratio of what the crank gains.
@@ -202,7 +202,8 @@ fn gears_add_or_cancel_by_their_sense_of_rotation() {
 fn a_stop_begins_in_steady_running_and_a_stop_without_angle_ends_at_the_top() {
     let drive = geared(Some(slide()));
     let stop = DriveEvent::Stop { brake_time: 0.2, torque_rise: 0.0, angle: None };
-    let DriveMotion { before, actions, crank, .. } = drive.motion(&stop).unwrap();
+    let DriveMotion { excitation, crank, .. } = drive.motion(&stop).unwrap();
+    let Excitation { before, actions, .. } = excitation;
     let Before { actions: earlier, period } = before.unwrap();
     assert_relative_eq!(period, 1.0 / SPEED);
     let slide = drive.slide.clone().unwrap();
@@ -226,12 +227,12 @@ fn a_crank_that_sticks_lets_the_flywheel_turn_the_frame() {
     let motion = drive.motion(&stick).unwrap();
     // J_f / R_f of motor and flywheel.
     let share = (2.0 * 30.0 - 6.0 * 90.0) / (2.0 * 900.0 + 90.0 * 36.0);
-    assert_relative_eq!(motion.actions[0].value(0.2), 50e3 * share, max_relative = 1e-13);
+    assert_relative_eq!(motion.excitation.actions[0].value(0.2), 50e3 * share, max_relative = 1e-13);
     let free = DriveEvent::Free { clutch_torque: 50e3, rise: 0.1, hold: 0.2 };
     let motion = drive.motion(&free).unwrap();
-    assert_relative_eq!(motion.actions[0].value(0.05), -25e3 * share, max_relative = 1e-13);
-    assert_relative_eq!(motion.actions[0].value(0.2), -50e3 * share, max_relative = 1e-13);
-    assert_eq!(motion.actions[0].value(0.31), 0.0);
+    assert_relative_eq!(motion.excitation.actions[0].value(0.05), -25e3 * share, max_relative = 1e-13);
+    assert_relative_eq!(motion.excitation.actions[0].value(0.2), -50e3 * share, max_relative = 1e-13);
+    assert_eq!(motion.excitation.actions[0].value(0.31), 0.0);
 }
 
 #[test]
@@ -243,7 +244,7 @@ fn a_servo_drive_turns_the_frame_by_all_its_rotors() {
         knots.windows(2).map(|p| (p[1][0] - p[0][0]) * (p[0][1] + p[1][1]) / 2.0).sum();
     let knots = knots.map(|[t, f]| [t, f / turned]);
     let before = drive.servo(&knots, 0.0).unwrap();
-    assert_relative_eq!(before.period, 1.25);
+    assert_eq!(before.every, Some(1.25));
     let all = 2.0 * 30.0 - 90.0 * 6.0 - 4.0 * 6.0 + 700.0;
     let alpha = TAU * (knots[2][1] - knots[1][1]) / 0.2;
     assert_relative_eq!(before.actions[0].value(0.6), -all * alpha, max_relative = 1e-12);

@@ -7,7 +7,7 @@ use approx::assert_relative_eq;
 use nalgebra::{Matrix3, Vector3};
 use serde_json::Value;
 use std::f64::consts::{FRAC_PI_2, TAU};
-use underfoot::analysis::transient::{Quantity, Shock, ShockOptions, run_up};
+use underfoot::analysis::transient::{Quantity, Shock, ShockOptions, shock_by};
 use underfoot::excitation::{Rotating, SpeedRamp, UnbalancePlane};
 use underfoot::installation::Installation;
 use underfoot::machine::RigidBody;
@@ -48,7 +48,8 @@ fn ramp(given: &Value, name: &str) -> SpeedRamp {
 
 fn run_down(given: &Value, name: &str) -> (Shock, f64) {
     let options = ShockOptions { dt: Some(1.0), ..ShockOptions::default() };
-    run_up(&machine(given), &rotor(given), &ramp(given, name), &options).unwrap()
+    let (event, error) = rotor(given).ramp(&ramp(given, name)).unwrap();
+    (shock_by(&machine(given), &event, &options).unwrap(), error)
 }
 
 #[test]
