@@ -22,7 +22,7 @@ pub mod modes;
 mod rigid;
 
 pub use coefficients::Coefficients;
-pub use frequency::{solve, solve_pivoted};
+pub use frequency::{see, solve, solve_pivoted};
 pub(crate) use isa::versions;
 pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
 pub use lane::{Lane, WIDTH};

@@ -171,8 +171,8 @@ impl Steady {
             });
         };
         let mut all: Vec<Complex64> =
-            response.mount_force.index_axis(Along(0), index).iter().copied().collect();
-        all.extend(response.ground_wrench.row(index));
+            response.mount_force()?.index_axis(Along(0), index).iter().copied().collect();
+        all.extend(response.ground_wrench()?.row(index));
         if let Some(row) = weights.iter().find(|row| row.len() != all.len()) {
             return Err(Error::Shape {
                 argument: "response".into(),

@@ -17,7 +17,7 @@
 //! Assumptions: rigid bodies, small motions. Source: textbook, e.g. Harris' Shock and Vibration Handbook, 5th ed. 2002, chapter 3 (from memory).
 
 use nalgebra::{DMatrix, DVector, Vector3};
-use ndarray::{Array2, Array3};
+use ndarray::{Array2, Array3, ArrayView3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
@@ -26,7 +26,7 @@ use super::dependent::{free_vibration, typical_omega};
 use super::free_motion::refuse_free_motion;
 use super::roots::{RealModes, Root, TimeModel};
 use crate::error::{Error, Result};
-use crate::lanes::{self, WIDTH, instruction_set};
+use crate::lanes::{self, Lane, WIDTH, instruction_set};
 use crate::system::{Axis, Dof, Linear};
 
 /// Undamped and damped modes, frequencies ascending.
@@ -156,7 +156,10 @@ fn assembled(
 /// # Errors
 /// Shapes that do not fit, a mass that is not positive definite, or a stiffness that lets a mode run
 /// away; with the index of the design.
-pub fn many(mass: &Array3<f64>, stiffness: &Array3<f64>) -> Result<(Array2<f64>, Array3<f64>)> {
+pub fn many(
+    mass: ArrayView3<f64>,
+    stiffness: ArrayView3<f64>,
+) -> Result<(Array2<f64>, Array3<f64>)> {
     let (designs, n, _) = stiffness.dim();
     if stiffness.dim().2 != n || (mass.dim() != (1, n, n) && mass.dim() != stiffness.dim()) {
         return Err(Error::Shape {
@@ -169,19 +172,18 @@ pub fn many(mass: &Array3<f64>, stiffness: &Array3<f64>) -> Result<(Array2<f64>,
     let mut frequency = Array2::zeros((designs, n));
     let mut shape = Array3::zeros((designs, n, n));
     let mut block = lanes::modes::Block::new(n);
+    let (mass, stiffness) = (mass.as_standard_layout(), stiffness.as_standard_layout());
+    let one_mass = mass.dim().0 == 1;
+    let mass = mass.as_slice().unwrap_or_default();
+    let stiffness = stiffness.as_slice().unwrap_or_default();
     for first in (0..designs).step_by(WIDTH) {
         let count = WIDTH.min(designs - first);
         for lane in 0..WIDTH {
             // The last design fills the lanes left over.
             let design = first + lane.min(count - 1);
-            let of_mass = if mass.dim().0 == 1 { 0 } else { design };
-            for i in 0..n {
-                for j in 0..=i {
-                    let e = lanes::modes::place(i, j);
-                    block.k[e].0[lane] = stiffness[[design, i, j]];
-                    block.m[e].0[lane] = mass[[of_mass, i, j]];
-                }
-            }
+            let of_mass = if one_mass { 0 } else { design };
+            lower(n, &stiffness[design * n * n..], &mut block.k, lane);
+            lower(n, &mass[of_mass * n * n..], &mut block.m, lane);
         }
         let trusted = block.solve(isa);
         for lane in 0..count {
@@ -197,13 +199,25 @@ pub fn many(mass: &Array3<f64>, stiffness: &Array3<f64>) -> Result<(Array2<f64>,
                     return Err(bad_design(design, &found, "a stiffness that is not negative"));
                 }
                 frequency[[design, mode]] = square.max(0.0).sqrt() / TAU;
-                for i in 0..n {
-                    shape[[design, i, mode]] = block.shape[i * n + mode].0[lane];
-                }
+            }
+            for (place, value) in
+                shape.index_axis_mut(ndarray::Axis(0), design).iter_mut().zip(&block.shape)
+            {
+                *place = value.0[lane];
             }
         }
     }
     Ok((frequency, shape))
+}
+
+/// The lower triangle of a matrix given row by row, into one lane of its packed entries.
+fn lower(n: usize, matrix: &[f64], packed: &mut [Lane], lane: usize) {
+    let mut entries = packed.iter_mut();
+    for (i, row) in matrix.chunks_exact(n).take(n).enumerate() {
+        for (value, entry) in row[..=i].iter().zip(&mut entries) {
+            entry.0[lane] = *value;
+        }
+    }
 }
 
 fn bad_design(design: usize, found: &str, required: &str) -> Error {

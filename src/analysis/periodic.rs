@@ -2,10 +2,10 @@
 //!
 //! y(theta) = mean + sum over n of Re(Y_n e^{j n theta}),  n = 1, 2, ...
 //!
-//! Extremes are solved for, not sampled: y' is taken at eight points per period of the highest
-//! harmonic; where it changes from plus to minus there is a maximum, found by Newton's method on
-//! y' = 0 inside its bracket. Brackets that cannot win by the bound max|y''| h^2/8 <= sum n^2 |Y_n| h^2/8
-//! are passed over.
+//! Extremes are solved for, not sampled: y is taken at eight points per period of the highest
+//! harmonic; where one is no less than its neighbors there is a maximum between them, found by
+//! Newton's method on y' = 0 inside its bracket. Points that cannot win by the bound
+//! max|y''| h^2/8 <= sum n^2 |Y_n| h^2/8 are passed over.
 //!
 //! The square of a vector's length is again such a sum, of twice the order:
 //! y^2 has the mean sum |Y_n|^2/2 and the harmonics P_m = sum Y_k Y_{m-k}/2 + sum Y_{k+m} conj(Y_k).
@@ -89,32 +89,42 @@ impl Wave {
 
     /// Greatest and least value over a period.
     pub fn range(&self) -> Range {
-        let order = self.harmonics.len();
-        let points = FINE * order.max(1);
-        let step = TAU / points as f64;
-        let samples: Vec<[f64; 3]> = (0..points).map(|i| self.value(i as f64 * step)).collect();
+        self.range_on(&Grid::new(self.harmonics.len()))
+    }
+
+    /// The same with the sines and cosines of a grid of this many harmonics or more.
+    pub fn range_on(&self, grid: &Grid) -> Range {
+        let samples = grid.samples(self);
+        let step = grid.step();
         let room = self.bend() * step * step / 8.0;
-        let extreme = |sign: f64| {
-            let mut best = Turn { value: f64::NEG_INFINITY, angle: 0.0 };
-            for (i, y) in samples.iter().enumerate() {
-                if sign * y[0] > best.value {
-                    best = Turn { value: sign * y[0], angle: i as f64 * step };
+        Range {
+            max: self.greatest(&samples, step, room, 1.0),
+            min: self.greatest(&samples, step, room, -1.0),
+        }
+    }
+
+    /// Greatest value of sign y.
+    fn greatest(&self, samples: &[f64], step: f64, room: f64, sign: f64) -> Turn {
+        let points = samples.len();
+        let mut best = Turn { value: f64::NEG_INFINITY, angle: 0.0 };
+        for (i, y) in samples.iter().enumerate() {
+            if sign * y > best.value {
+                best = Turn { value: sign * y, angle: i as f64 * step };
+            }
+        }
+        let bar = best.value;
+        for (i, y) in samples.iter().enumerate() {
+            let y = sign * y;
+            let (before, after) = (samples[(i + points - 1) % points], samples[(i + 1) % points]);
+            if y + room > bar && y >= sign * before && y >= sign * after {
+                let angle = self.turn(sign, (i as f64 - 1.0) * step, 2.0 * step);
+                let value = sign * self.value(angle)[0];
+                if value > best.value {
+                    best = Turn { value, angle };
                 }
             }
-            for i in 0..points {
-                let (a, b) = (samples[i], samples[(i + 1) % points]);
-                let turns = sign * a[1] > 0.0 && sign * b[1] <= 0.0;
-                if turns && (sign * a[0]).max(sign * b[0]) + room > best.value {
-                    let angle = self.turn(sign, i as f64 * step, step);
-                    let value = sign * self.value(angle)[0];
-                    if value > best.value {
-                        best = Turn { value, angle };
-                    }
-                }
-            }
-            Turn { value: sign * best.value, angle: best.angle.rem_euclid(TAU) }
-        };
-        Range { max: extreme(1.0), min: extreme(-1.0) }
+        }
+        Turn { value: sign * best.value, angle: best.angle.rem_euclid(TAU) }
     }
 
     /// Root of y' between `from` and `from + step`, where sign y' falls through zero.
@@ -137,6 +147,50 @@ impl Wave {
     /// Values at `count` equal steps of a period, from angle zero.
     pub fn samples(&self, count: usize) -> Vec<f64> {
         (0..count).map(|i| self.value(i as f64 / count as f64 * TAU)[0]).collect()
+    }
+}
+
+/// Sines and cosines of every harmonic at equal steps of a period, for many waves of one order.
+#[derive(Debug, Clone)]
+pub struct Grid {
+    order: usize,
+    points: usize,
+    /// cos n theta at every point, harmonic after harmonic.
+    cos: Vec<f64>,
+    /// sin n theta likewise.
+    sin: Vec<f64>,
+}
+
+impl Grid {
+    /// For waves of so many harmonics.
+    pub fn new(order: usize) -> Self {
+        let points = FINE * order.max(1);
+        let turn = |k: usize| (k % points) as f64 / points as f64 * TAU;
+        let one: Vec<(f64, f64)> = (0..points).map(|i| turn(i).sin_cos()).collect();
+        let at = |n: usize, i: usize| one[(n * i) % points];
+        let pairs = (1..=order).flat_map(|n| (0..points).map(move |i| (n, i)));
+        let (sin, cos) = pairs.map(|(n, i)| at(n, i)).unzip();
+        Self { order, points, cos, sin }
+    }
+
+    fn step(&self) -> f64 {
+        TAU / self.points as f64
+    }
+
+    /// y at every point; harmonics beyond the grid's order are not seen.
+    fn samples(&self, wave: &Wave) -> Vec<f64> {
+        let mut out = vec![wave.mean; self.points];
+        for (n, y) in wave.harmonics.iter().take(self.order).enumerate() {
+            if *y == Complex64::ZERO {
+                continue;
+            }
+            let row = n * self.points..(n + 1) * self.points;
+            let (cos, sin) = (&self.cos[row.clone()], &self.sin[row]);
+            for ((value, c), s) in out.iter_mut().zip(cos).zip(sin) {
+                *value += y.re * c - y.im * s;
+            }
+        }
+        out
     }
 }
 

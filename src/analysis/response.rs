@@ -26,19 +26,43 @@ pub struct Response {
     pub frequency: Vec<f64>,
     /// Motion of the center of mass (frequency, dof), m and rad.
     pub displacement: Array2<Complex64>,
-    /// Force of each mount on the ground in the axes of the floor (frequency, mount, 3), N.
-    pub mount_force: Array3<Complex64>,
-    /// Wrench on the ground about the center of mass (frequency, 6), N and N m.
-    pub ground_wrench: Array2<Complex64>,
     /// Names of the mounts.
     pub mounts: Vec<String>,
     /// Center of mass, m.
     pub center: Vector3<f64>,
     /// Named points of the machine and where they are, m.
     pub points: Vec<(String, Vector3<f64>)>,
+    /// The system, for the forces that follow from the motion.
+    pub linear: Linear,
 }
 
 impl Response {
+    /// Force of each mount on the ground in the axes of the floor (frequency, mount, 3), N.
+    ///
+    /// # Errors
+    /// None that [`response`] would not have met.
+    pub fn mount_force(&self) -> Result<Array3<Complex64>> {
+        let (names, rows) = mount_force_rows(&self.linear);
+        shaped((self.frequency.len(), names.len(), 3), self.seen(&rows)?)
+    }
+
+    /// Wrench on the ground about the center of mass (frequency, 6), N and N m.
+    ///
+    /// # Errors
+    /// None that [`response`] would not have met.
+    pub fn ground_wrench(&self) -> Result<Array2<Complex64>> {
+        shaped((self.frequency.len(), 6), self.seen(&ground_rows(&self.linear))?)
+    }
+
+    /// R(omega) x at every frequency.
+    fn seen(&self, rows: &Coefficients) -> Result<Vec<Complex64>> {
+        let omega: Vec<f64> = self.frequency.iter().map(|f| f * TAU).collect();
+        let values = Terms::new(&self.linear).values(&omega)?;
+        let motion = self.displacement.as_standard_layout();
+        let motion = motion.as_slice().unwrap_or_default();
+        Ok(lanes::see(lanes::instruction_set()?, rows, &omega, &values, motion))
+    }
+
     /// Motion of a point of the first body (frequency, 6), m and rad.
     pub fn at(&self, point: &Vector3<f64>) -> Array2<Complex64> {
         let t = wrench_transfer(point, &self.center).transpose();
@@ -62,25 +86,17 @@ pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Resul
     let n = linear.size();
     check_load(linear, load)?;
     let load = DMatrix::from_column_slice(n, 1, load);
-    let (mounts, force_rows) = mount_force_rows(linear);
-    let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
-    let (points, count) = (frequency.len(), mounts.len());
-    let [mut motion, mut forces, mut ground] = [n, 3 * count, 6].map(|width| flat(points, width));
-    solve_each(linear, frequency, &load, &rows, |y| {
-        let (x, rest) = y.split_at(n);
-        let (f, w) = rest.split_at(3 * count);
+    let mut motion = flat(frequency.len(), n);
+    solve_each(linear, frequency, &load, &Coefficients::identity(n), |x| {
         motion.extend_from_slice(x);
-        forces.extend_from_slice(f);
-        ground.extend_from_slice(w);
     })?;
     Ok(Response {
         frequency: frequency.to_vec(),
-        displacement: shaped((points, n), motion)?,
-        mount_force: shaped((points, count, 3), forces)?,
-        ground_wrench: shaped((points, 6), ground)?,
-        mounts,
+        displacement: shaped((frequency.len(), n), motion)?,
+        mounts: linear.grounded().map(|(element, _)| element.label.name.clone()).collect(),
         center: linear.reference,
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
+        linear: linear.clone(),
     })
 }
 

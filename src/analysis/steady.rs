@@ -140,13 +140,13 @@ pub fn steady(
 ) -> Result<Steady> {
     positive("stroke_rate_spm", stroke_rate_spm, "strokes per minute")?;
     let order = checked_order(harmonics)?;
-    let wrench = drive.harmonics(stroke_rate_spm, order)?;
+    let wrench = drive.harmonics(stroke_rate_spm, looked_at(order))?;
     let spread = Spread::new(linear, &drive.at, &wrench);
     let n = linear.size();
     let (mounts, force_rows) = mount_force_rows(linear);
     let rows = Coefficients::identity(n).stacked(&force_rows).stacked(&ground_rows(linear));
     let count = mounts.len();
-    let active: Vec<usize> = (1..=order).filter(|&k| !nothing(&wrench[k])).collect();
+    let active: Vec<usize> = (1..=order).filter(|&k| !nothing(wrench[k].as_slice())).collect();
     let frequency: Vec<f64> = active.iter().map(|&k| k as f64 * stroke_rate_spm / 60.0).collect();
     let widths = [n, 3 * count, 6];
     let [mut motion, mut forces, mut ground] = widths.map(|w| zeros(order, w));
@@ -164,7 +164,7 @@ pub fn steady(
     .map_err(|e| at_rate(e, stroke_rate_spm, &active))?;
     let transfer = wrench_transfer(&drive.at, &linear.reference).map(Complex64::from);
     let mut applied = flat(order, 6);
-    wrench[1..].iter().for_each(|w| applied.extend_from_slice((transfer * w).as_slice()));
+    wrench[1..=order].iter().for_each(|w| applied.extend_from_slice((transfer * w).as_slice()));
     for (i, &k) in active.iter().enumerate() {
         let row = (k - 1) * 6..k * 6;
         if size(&ground[row.clone()]) > RESONANT * size(&applied[row]) {
@@ -183,7 +183,7 @@ pub fn steady(
         mounts,
         center: linear.reference,
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
-        warnings: left_out(drive, order)?,
+        warnings: left_out(&wrench, order),
     })
 }
 
@@ -196,8 +196,8 @@ fn zeros(order: usize, width: usize) -> Vec<Complex64> {
     vec![Complex64::ZERO; order * width]
 }
 
-pub(super) fn nothing(wrench: &Vector6<Complex64>) -> bool {
-    wrench.iter().all(|w| *w == Complex64::ZERO)
+pub(super) fn nothing(values: &[Complex64]) -> bool {
+    values.iter().all(|v| *v == Complex64::ZERO)
 }
 
 /// A frequency of the solver as the harmonic of a stroke rate.
@@ -213,20 +213,24 @@ fn at_rate(error: Error, stroke_rate_spm: f64, active: &[usize]) -> Error {
     )
 }
 
-/// What the harmonics beyond `order` would add, if it is worth a word.
-pub(super) fn left_out(drive: &SlideDrive, order: usize) -> Result<Vec<String>> {
-    let unit = drive.unit_harmonics(4 * order.max(HARMONICS))?;
+/// Harmonics that are looked at to judge what those beyond `order` would add.
+pub(super) fn looked_at(order: usize) -> usize {
+    (2 * order).max(2 * HARMONICS)
+}
+
+/// What the harmonics beyond `order` would add, if it is worth a word, from [`looked_at`] of them.
+pub(super) fn left_out(unit: &[Vector6<Complex64>], order: usize) -> Vec<String> {
     let forces =
         |w: &[Vector6<Complex64>]| -> f64 { w.iter().map(|w| size(&[w[0], w[1], w[2]])).sum() };
-    let share = forces(&unit[order + 1..]) / forces(&unit);
+    let share = forces(&unit[order + 1..]) / forces(unit);
     if !share.is_finite() || share <= LEFT_OUT {
-        return Ok(Vec::new());
+        return Vec::new();
     }
-    Ok(vec![format!(
+    vec![format!(
         "harmonics above {order} hold {:.1} % of the inertia force of this slide motion and are left \
          out; ask for more harmonics",
         100.0 * share
-    )])
+    )]
 }
 
 impl Steady {

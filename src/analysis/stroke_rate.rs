@@ -14,15 +14,15 @@
 //! Source: geometric series of free vibrations, textbook; ranking by amplitude: common practice.
 
 use nalgebra::{DMatrix, Vector3, Vector6};
-use ndarray::{Array2, Array3};
+use ndarray::{Array2, Array3, Axis};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
 use super::modes::{Modes, modes};
-use super::periodic::Wave;
-use super::response::{ground_rows_seen, on_resonance, solve_any};
-use super::steady::{RESONANT, Spread, checked_order, left_out, nothing};
+use super::periodic::{Grid, Range, Wave};
+use super::response::{ground_rows_seen, on_resonance, shaped, solve_any};
+use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing, size};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
 use crate::lanes::Coefficients;
@@ -30,6 +30,9 @@ use crate::system::{Linear, wrench_transfer};
 
 /// Damping ratio that is no damping but rounding.
 const UNDAMPED: f64 = 1e-9;
+
+/// Meetings that are kept.
+pub const RANKED: usize = 20;
 
 /// Response over a range of stroke rates.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -46,14 +49,6 @@ pub struct StrokeRateMap {
     pub floor_force: Array3<Complex64>,
     /// Inertia force of the drive (rate, harmonic, 3), N, peak phasors.
     pub applied_force: Array3<Complex64>,
-    /// Greatest absolute motion of the point (rate, 3), m.
-    pub peak_motion: Array2<f64>,
-    /// Greatest minus least position of the point (rate, 3), m.
-    pub peak_to_peak: Array2<f64>,
-    /// Greatest absolute force on the floor (rate, 3), N.
-    pub peak_floor_force: Array2<f64>,
-    /// Greatest absolute inertia force (rate, 3), N: that of a bolted machine.
-    pub peak_applied_force: Array2<f64>,
     /// Natural frequencies, Hz.
     pub frequency: Vec<f64>,
     /// Damping ratios.
@@ -62,9 +57,11 @@ pub struct StrokeRateMap {
     pub carry_over: Array2<f64>,
     /// Gain of a free vibration that every stroke starts anew (rate, mode).
     pub gain: Array2<f64>,
-    /// Where harmonics meet modes, the greatest amplitude first. Modes without damping are left out:
-    /// their amplitude has no end.
+    /// Where harmonics meet modes, the greatest amplitude first: the [`RANKED`] worst of them. Modes
+    /// without damping are left out: their amplitude has no end.
     pub meetings: Vec<Meeting>,
+    /// Number of all meetings in the range.
+    pub meetings_found: usize,
     /// What the reader should know.
     pub warnings: Vec<String>,
 }
@@ -88,10 +85,10 @@ pub struct Meeting {
     pub floor_force: f64,
     /// Floor force of this harmonic over its inertia force.
     pub amplification: f64,
-    /// Greatest motion of the point at this rate, of all harmonics, along one axis, m.
-    pub peak_motion: f64,
-    /// Greatest force on the floor at this rate, of all harmonics, along one axis, N.
-    pub peak_floor_force: f64,
+    /// Motion of the point by all harmonics at this rate (harmonic, 3), m, peak phasors.
+    pub motion: Array2<Complex64>,
+    /// Force on the floor by all harmonics (harmonic, 3), N, peak phasors.
+    pub floor: Array2<Complex64>,
     /// Share q of the mode's free vibration left after a stroke.
     pub carry_over: f64,
     /// Greatest gain 1/(1 - q) that carry-over can give.
@@ -117,6 +114,8 @@ pub fn carry_over_gain(frequency: f64, damping_ratio: f64, stroke_rate_spm: f64)
 /// Harmonics of a drive by stroke rate: motion of a point and force on the floor.
 struct Batch<'a> {
     linear: &'a Linear,
+    order: usize,
+    /// Wrenches at omega = 1, beyond `order` as well.
     unit: Vec<Vector6<Complex64>>,
     active: Vec<usize>,
     spread: Spread,
@@ -138,53 +137,69 @@ impl<'a> Batch<'a> {
         point: &Vector3<f64>,
     ) -> Result<Self> {
         let n = linear.size();
-        let unit = drive.unit_harmonics(order)?;
+        let unit = drive.unit_harmonics(looked_at(order))?;
         let spread = Spread::new(linear, &drive.at, &unit);
-        let active = (1..=order).filter(|&k| !nothing(&unit[k])).collect();
+        let active = (1..=order).filter(|&k| !nothing(unit[k].as_slice())).collect();
         let seen = wrench_transfer(point, &linear.reference).transpose();
         let motion = DMatrix::from_fn(3, n, |i, j| if j < 6 { seen[(i, j)] } else { 0.0 });
         let zero = DMatrix::zeros(3, n);
         let rows = Coefficients::new(&motion, &zero, &zero, None);
         let forces = DMatrix::identity(3, 6);
         let rows = rows.stacked(&ground_rows_seen(linear, &forces));
-        Ok(Self { linear, unit, active, spread, rows })
+        Ok(Self { linear, order, unit, active, spread, rows })
     }
 
     /// All rates and harmonics in one batch of frequencies.
     fn solve(&self, rates: &[f64]) -> Result<Phasors> {
-        let order = self.unit.len() - 1;
-        let per_rate = self.active.len();
+        let order = self.order;
         let frequency: Vec<f64> = rates
             .iter()
             .flat_map(|rate| self.active.iter().map(move |&k| k as f64 * rate / 60.0))
             .collect();
-        let zeros = || Array3::zeros((rates.len(), order, 3));
-        let mut out = Phasors { motion: zeros(), floor: zeros(), applied: zeros() };
-        let mut done = 0;
+        let zeros = || vec![Complex64::ZERO; rates.len() * order * 3];
+        let [mut motion, mut floor, mut applied] = [(); 3].map(|()| zeros());
+        let places = rates.iter().enumerate();
+        let mut places = places.flat_map(|(i, r)| self.active.iter().map(move |&k| (i, *r, k)));
+        let mut resonant = None;
         solve_any(self.linear, &frequency, &self.spread.load, &self.rows, |y| {
-            let (rate, k) = (done / per_rate, self.active[done % per_rate]);
-            done += 1;
-            let omega = rates[rate] * TAU / 60.0;
-            let wrench = &self.unit[k];
-            for i in 0..3 {
-                let square = omega * omega;
-                let at = (rate, k - 1, i);
-                out.motion[at] = self.spread.combine(y, i, wrench) * square;
-                out.floor[at] = self.spread.combine(y, 3 + i, wrench) * square;
-                out.applied[at] = wrench[i] * square;
+            let Some((i, rate, k)) = places.next() else { return };
+            let (omega, wrench) = (rate * TAU / 60.0, &self.unit[k]);
+            let square = omega * omega;
+            let at = 3 * (i * order + k - 1);
+            for axis in 0..3 {
+                motion[at + axis] = self.spread.combine(y, axis, wrench) * square;
+                floor[at + axis] = self.spread.combine(y, 3 + axis, wrench) * square;
+                applied[at + axis] = wrench[axis] * square;
+            }
+            let [passed, made] = [&floor, &applied].map(|p| size(&p[at..at + 3]));
+            if passed > RESONANT * made && made > 0.0 {
+                resonant.get_or_insert((i, k));
             }
         })
         .map_err(|e| self.at_rate(e, rates))?;
-        for (i, &f) in frequency.iter().enumerate() {
-            let (rate, k) = (i / per_rate, self.active[i % per_rate]);
-            let sum = |p: &Array3<Complex64>| {
-                (0..3).map(|axis| p[(rate, k - 1, axis)].norm()).sum::<f64>()
-            };
-            if sum(&out.floor) > RESONANT * sum(&out.applied) && sum(&out.applied) > 0.0 {
-                return Err(self.at_rate(on_resonance(i, f), rates));
-            }
+        if let Some((i, k)) = resonant {
+            let place = i * self.active.len() + self.active.partition_point(|&a| a < k);
+            return Err(self.at_rate(on_resonance(place, frequency[place]), rates));
         }
-        Ok(out)
+        let shape = (rates.len(), order, 3);
+        Ok(Phasors {
+            motion: shaped(shape, motion)?,
+            floor: shaped(shape, floor)?,
+            applied: shaped(shape, applied)?,
+        })
+    }
+
+    /// Amplitude of the point by each crossing's own harmonic.
+    fn amplitudes(&self, at: &mut [Crossing]) -> Result<()> {
+        let frequency: Vec<f64> = at.iter().map(|a| a.harmonic as f64 * a.rate / 60.0).collect();
+        let mut places = at.iter_mut();
+        solve_any(self.linear, &frequency, &self.spread.load, &self.rows, |y| {
+            let Some(crossing) = places.next() else { return };
+            let omega = crossing.rate * TAU / 60.0;
+            let wrench = &self.unit[crossing.harmonic];
+            let moved = (0..3).map(|axis| self.spread.combine(y, axis, wrench).norm_sqr());
+            crossing.amplitude = moved.sum::<f64>().sqrt() * omega * omega;
+        })
     }
 
     /// A frequency of the solver as a stroke rate and its harmonic.
@@ -220,8 +235,7 @@ pub fn stroke_rate_map(
     let batch = Batch::new(linear, drive, order, &point)?;
     let phasors = batch.solve(stroke_rates_spm)?;
     let modes = modes(linear)?;
-    let [motion, floor, applied] =
-        [&phasors.motion, &phasors.floor, &phasors.applied].map(|p| Peaks::of(p, &batch.active));
+    let (meetings, meetings_found) = meetings(&batch, &modes, stroke_rates_spm)?;
     let by_mode = |f: fn(f64, f64, f64) -> f64| {
         Array2::from_shape_fn((stroke_rates_spm.len(), modes.frequency.len()), |(i, m)| {
             f(modes.frequency[m], modes.damping_ratio[m], stroke_rates_spm[i])
@@ -231,14 +245,11 @@ pub fn stroke_rate_map(
         stroke_rate_spm: stroke_rates_spm.to_vec(),
         harmonic: (1..=order).collect(),
         point,
-        peak_motion: motion.peak,
-        peak_to_peak: motion.peak_to_peak,
-        peak_floor_force: floor.peak,
-        peak_applied_force: applied.peak,
         carry_over: by_mode(carry_over),
         gain: by_mode(carry_over_gain),
-        meetings: meetings(&batch, &modes, stroke_rates_spm)?,
-        warnings: warnings(drive, order, &modes)?,
+        meetings,
+        meetings_found,
+        warnings: warnings(&batch.unit, order, &modes),
         frequency: modes.frequency,
         damping_ratio: modes.damping_ratio,
         motion: phasors.motion,
@@ -248,8 +259,8 @@ pub fn stroke_rate_map(
 }
 
 /// Harmonics left out, and modes that have no damping.
-fn warnings(drive: &SlideDrive, order: usize, modes: &Modes) -> Result<Vec<String>> {
-    let mut out = left_out(drive, order)?;
+fn warnings(unit: &[Vector6<Complex64>], order: usize, modes: &Modes) -> Vec<String> {
+    let mut out = left_out(unit, order);
     let undamped: Vec<String> = (0..modes.frequency.len())
         .filter(|&m| !is_damped(modes, m))
         .map(|m| format!("{:.4} Hz", modes.frequency[m]))
@@ -261,7 +272,7 @@ fn warnings(drive: &SlideDrive, order: usize, modes: &Modes) -> Result<Vec<Strin
             undamped.join(", ")
         ));
     }
-    Ok(out)
+    out
 }
 
 /// True if a meeting with mode m has an end.
@@ -269,83 +280,119 @@ fn is_damped(modes: &Modes, m: usize) -> bool {
     modes.damping_ratio[m] > UNDAMPED
 }
 
-/// Greatest absolute value, and greatest minus least one, (rate, 3).
-struct Peaks {
-    peak: Array2<f64>,
-    peak_to_peak: Array2<f64>,
+/// A measure of the range of each wave (rate, 3).
+fn each_wave(phasors: &Array3<Complex64>, of: fn(&Range) -> f64) -> Array2<f64> {
+    let (rates, order, axes) = phasors.dim();
+    let grid = Grid::new(order);
+    let mut out = Array2::zeros((rates, axes));
+    let mut wave = Wave::new(vec![Complex64::ZERO; order]);
+    for ((rate, axis), value) in out.indexed_iter_mut() {
+        for (k, y) in wave.harmonics.iter_mut().enumerate() {
+            *y = phasors[(rate, k, axis)];
+        }
+        if !nothing(&wave.harmonics) {
+            *value = of(&wave.range_on(&grid));
+        }
+    }
+    out
 }
 
-impl Peaks {
-    fn of(phasors: &Array3<Complex64>, active: &[usize]) -> Self {
-        let (rates, _, axes) = phasors.dim();
-        let order = active.last().copied().unwrap_or(0);
-        let zeros = || Array2::zeros((rates, axes));
-        let mut out = Self { peak: zeros(), peak_to_peak: zeros() };
-        let mut wave = Wave::new(vec![Complex64::ZERO; order]);
-        for rate in 0..rates {
-            for axis in 0..axes {
-                for (k, y) in wave.harmonics.iter_mut().enumerate() {
-                    *y = phasors[(rate, k, axis)];
-                }
-                if wave.harmonics.iter().any(|y| *y != Complex64::ZERO) {
-                    let range = wave.range();
-                    out.peak[(rate, axis)] = range.peak();
-                    out.peak_to_peak[(rate, axis)] = range.peak_to_peak();
-                }
-            }
-        }
-        out
+impl StrokeRateMap {
+    /// Greatest absolute motion of the point (rate, 3), m; solved for.
+    pub fn peak_motion(&self) -> Array2<f64> {
+        each_wave(&self.motion, Range::peak)
+    }
+
+    /// Greatest minus least position of the point (rate, 3), m; solved for.
+    pub fn peak_to_peak(&self) -> Array2<f64> {
+        each_wave(&self.motion, Range::peak_to_peak)
+    }
+
+    /// Greatest absolute force on the floor (rate, 3), N; solved for.
+    pub fn peak_floor_force(&self) -> Array2<f64> {
+        each_wave(&self.floor_force, Range::peak)
+    }
+
+    /// Greatest absolute inertia force (rate, 3), N, that of a bolted machine; solved for.
+    pub fn peak_applied_force(&self) -> Array2<f64> {
+        each_wave(&self.applied_force, Range::peak)
     }
 }
 
-/// Every meeting of a harmonic with a mode inside the range of rates, the greatest amplitude first.
-fn meetings(batch: &Batch, modes: &Modes, rates: &[f64]) -> Result<Vec<Meeting>> {
+impl Meeting {
+    /// Greatest motion of the point at this rate, of all harmonics, along one axis, m; solved for.
+    pub fn peak_motion(&self) -> f64 {
+        greatest(&self.motion)
+    }
+
+    /// Greatest force on the floor at this rate, of all harmonics, along one axis, N; solved for.
+    pub fn peak_floor_force(&self) -> f64 {
+        greatest(&self.floor)
+    }
+}
+
+/// Greatest absolute value along an axis of phasors (harmonic, 3).
+fn greatest(phasors: &Array2<Complex64>) -> f64 {
+    let peak = |axis: usize| Wave::new(phasors.column(axis).to_vec()).range().peak();
+    (0..phasors.ncols()).map(peak).fold(0.0, f64::max)
+}
+
+/// The worst meetings of a harmonic with a mode inside the range of rates, the greatest amplitude
+/// first, and how many there are.
+fn meetings(batch: &Batch, modes: &Modes, rates: &[f64]) -> Result<(Vec<Meeting>, usize)> {
     let (first, last) = (rates[0], rates[rates.len() - 1]);
-    let mut at: Vec<(f64, usize, usize)> = Vec::new();
+    let mut at: Vec<Crossing> = Vec::new();
     let damped = modes.frequency.iter().enumerate().filter(|(m, _)| is_damped(modes, *m));
-    for (m, &f) in damped {
-        for &k in &batch.active {
-            let rate = 60.0 * f / k as f64;
+    for (mode, &f) in damped {
+        for &harmonic in &batch.active {
+            let rate = 60.0 * f / harmonic as f64;
             if (first..=last).contains(&rate) {
-                at.push((rate, k, m));
+                at.push(Crossing { rate, harmonic, mode, amplitude: 0.0 });
             }
         }
     }
     if at.is_empty() {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), 0));
     }
-    let crossing: Vec<f64> = at.iter().map(|a| a.0).collect();
+    // Each harmonic alone decides the rank; all of them are had for the first only.
+    batch.amplitudes(&mut at)?;
+    at.sort_by(|a, b| b.amplitude.total_cmp(&a.amplitude));
+    let found = at.len();
+    at.truncate(RANKED);
+    let crossing: Vec<f64> = at.iter().map(|a| a.rate).collect();
     let phasors = batch.solve(&crossing)?;
-    let [motion, floor] = [&phasors.motion, &phasors.floor].map(|p| Peaks::of(p, &batch.active));
-    let greatest = |p: &Array2<f64>, i: usize| p.row(i).iter().copied().fold(0.0, f64::max);
-    let mut out: Vec<Meeting> = at
-        .iter()
-        .enumerate()
-        .map(|(i, &(rate, harmonic, m))| {
-            let length = |p: &Array3<Complex64>| {
-                (0..3).map(|a| p[(i, harmonic - 1, a)].norm_sqr()).sum::<f64>().sqrt()
-            };
-            let (frequency, damping_ratio) = (modes.frequency[m], modes.damping_ratio[m]);
-            let q = carry_over(frequency, damping_ratio, rate);
-            Meeting {
-                stroke_rate_spm: rate,
-                harmonic,
-                mode: m + 1,
-                frequency,
-                damping_ratio,
-                amplitude: length(&phasors.motion),
-                floor_force: length(&phasors.floor),
-                amplification: length(&phasors.floor) / length(&phasors.applied),
-                peak_motion: greatest(&motion.peak, i),
-                peak_floor_force: greatest(&floor.peak, i),
-                carry_over: q,
-                worst_gain: 1.0 / (1.0 - q),
-                gain: carry_over_gain(frequency, damping_ratio, rate),
-            }
-        })
-        .collect();
-    out.sort_by(|a, b| b.amplitude.total_cmp(&a.amplitude));
-    Ok(out)
+    let meeting = |(i, a): (usize, &Crossing)| {
+        let own = |p: &Array3<Complex64>| {
+            (0..3).map(|axis| p[(i, a.harmonic - 1, axis)].norm_sqr()).sum::<f64>().sqrt()
+        };
+        let all = |p: &Array3<Complex64>| p.index_axis(Axis(0), i).to_owned();
+        let (frequency, damping_ratio) = (modes.frequency[a.mode], modes.damping_ratio[a.mode]);
+        let q = carry_over(frequency, damping_ratio, a.rate);
+        Meeting {
+            stroke_rate_spm: a.rate,
+            harmonic: a.harmonic,
+            mode: a.mode + 1,
+            frequency,
+            damping_ratio,
+            amplitude: own(&phasors.motion),
+            floor_force: own(&phasors.floor),
+            amplification: own(&phasors.floor) / own(&phasors.applied),
+            motion: all(&phasors.motion),
+            floor: all(&phasors.floor),
+            carry_over: q,
+            worst_gain: 1.0 / (1.0 - q),
+            gain: carry_over_gain(frequency, damping_ratio, a.rate),
+        }
+    };
+    Ok((at.iter().enumerate().map(meeting).collect(), found))
+}
+
+/// A harmonic (order) at the frequency of a mode (index).
+struct Crossing {
+    rate: f64,
+    harmonic: usize,
+    mode: usize,
+    amplitude: f64,
 }
 
 /// Stroke rates must be positive and ascending.

@@ -6,7 +6,8 @@ use super::body::{axes_or_floor, matrix, vector};
 use super::convert::{self, one_or_three, vector3};
 use super::detached;
 use super::error::to_py;
-use super::installation::{PyInstallation, working};
+use super::held::working;
+use super::installation::PyInstallation;
 use super::results::PyWhatIfBridged;
 use super::stop::PyStop;
 use super::stored::stored;
@@ -190,7 +191,8 @@ impl PyInstallation {
         let bridge = bridge.0.clone();
         detached(py, || {
             let after = working(&self.0.bridged(&bridge)?, case)?.linear();
-            let pair = [&self.linear(case)?, &after];
+            let before = self.0.linear(case)?;
+            let pair = [before.as_ref(), &after];
             analysis::what_if_bridged(&bridge.name, pair, &frequency, zeta)
         })
         .map(PyWhatIfBridged)

@@ -6,7 +6,7 @@ use numpy::{
     AllowTypeChange, PyArray1, PyArrayLike1, PyArrayLike2, PyArrayMethods, PyUntypedArray,
 };
 use pyo3::prelude::*;
-use pyo3::types::{PyBool, PyFloat, PyInt, PyString};
+use pyo3::types::{PyBool, PyFloat, PyInt, PyList, PyString, PyTuple};
 
 use super::error::to_py;
 use crate::error::{Error, by_name, each, finite};
@@ -75,6 +75,10 @@ pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> P
         each(finite, argument, &values, dimension.si).map_err(to_py)?;
         return Ok(values);
     }
+    if let Some(values) = plain_numbers(value) {
+        each(finite, argument, &values, dimension.si).map_err(to_py)?;
+        return Ok(values);
+    }
     let value = plain(value, argument, dimension)?;
     if let Ok(one) = value.extract::<f64>() {
         return Ok(vec![finite(argument, one, dimension.si).map_err(to_py)?]);
@@ -84,6 +88,24 @@ pub fn list(value: &Bound<'_, PyAny>, argument: &str, dimension: Dimension) -> P
     let values = array.as_array().to_vec();
     each(finite, argument, &values, dimension.si).map_err(to_py)?;
     Ok(values)
+}
+
+/// The numbers of a short tuple or list that holds nothing else; the shortest way of a call with
+/// literals.
+fn plain_numbers(value: &Bound<'_, PyAny>) -> Option<Vec<f64>> {
+    const SHORT: usize = 8;
+    let items: Vec<Bound<'_, PyAny>> = if let Ok(tuple) = value.cast_exact::<PyTuple>() {
+        (tuple.len() <= SHORT).then(|| tuple.iter().collect())?
+    } else {
+        let list = value.cast_exact::<PyList>().ok()?;
+        (list.len() <= SHORT).then(|| list.iter().collect())?
+    };
+    let number = |item: &Bound<'_, PyAny>| {
+        let is_number =
+            item.is_exact_instance_of::<PyFloat>() || item.is_exact_instance_of::<PyInt>();
+        is_number.then(|| item.extract().ok())?
+    };
+    items.iter().map(number).collect()
 }
 
 /// A 3 x 3 matrix, in SI.

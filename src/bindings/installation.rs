@@ -10,6 +10,7 @@ use super::bridge::PyBridge;
 use super::convert;
 use super::detached;
 use super::error::to_py;
+use super::held::Held;
 use super::labeled::array;
 use super::mount::PyMount;
 use super::pulse::pulse as pulse_of;
@@ -18,12 +19,10 @@ use super::stop::PyStop;
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
-use crate::analysis::statics::{StaticsOptions, working_point};
 use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
 use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
 use crate::machine::RigidBody;
-use crate::system::{Linear, System};
 use crate::units::Dimension;
 
 /// A machine on its mounts, on a rigid floor.
@@ -51,7 +50,7 @@ use crate::units::Dimension;
 /// ------
 /// InvalidError, ShapeError, UnitError
 #[pyclass(frozen, name = "Installation", module = "underfoot")]
-pub struct PyInstallation(pub Installation);
+pub struct PyInstallation(pub Held);
 
 #[pymethods]
 impl PyInstallation {
@@ -87,7 +86,7 @@ impl PyInstallation {
             .and_then(|i| i.with_stops(stops.iter().map(|s| s.0.clone()).collect()))
             .map_err(to_py)?
             .with_points(named_points(points)?)
-            .map(Self)
+            .map(|installation| Self(installation.into()))
             .map_err(to_py)
     }
 
@@ -148,7 +147,7 @@ impl PyInstallation {
     ///     If two share a name.
     fn with_cases(&self, cases: Vec<PyRef<'_, PyCase>>) -> PyResult<Self> {
         let cases = cases.iter().map(|c| c.0.clone()).collect();
-        self.0.clone().with_cases(cases).map(Self).map_err(to_py)
+        Installation::from(self.0.clone()).with_cases(cases).map(|i| Self(i.into())).map_err(to_py)
     }
 
     /// Response to a pulse of force at a point, or of a moment, from rest; exact, with peaks solved for.
@@ -206,7 +205,7 @@ impl PyInstallation {
         };
         detached(py, || {
             let body = self.body_of(case)?;
-            let linear = self.linear(case)?;
+            let linear = self.0.linear(case)?;
             analysis::transient::shock(&linear, &load, &unit.about(body.center()), &options)
         })
         .map(PyShock)
@@ -231,7 +230,7 @@ impl PyInstallation {
     ///     If the mounts leave the machine free to move.
     #[pyo3(signature = (case=None))]
     fn modes(&self, py: Python<'_>, case: Option<&str>) -> PyResult<PyModes> {
-        detached(py, || analysis::modes(&self.linear(case)?)).map(PyModes)
+        detached(py, || analysis::modes(self.0.linear(case)?.as_ref())).map(PyModes)
     }
 
     /// Transmissibility to a rigid floor: wrench on the ground for a unit wrench on the machine.
@@ -276,8 +275,10 @@ impl PyInstallation {
         }
         let frequency = convert::list(frequency, "frequency", Dimension::FREQUENCY)?;
         let source = source.map(|s| self.place(s, "source")).transpose()?;
-        detached(py, || analysis::transmissibility(&self.linear(case)?, &frequency, source))
-            .map(PyTransmissibility)
+        detached(py, || {
+            analysis::transmissibility(self.0.linear(case)?.as_ref(), &frequency, source)
+        })
+        .map(PyTransmissibility)
     }
 
     /// |T_zz| (frequency,) alone: vertical force on a rigid floor for a unit vertical force at the
@@ -302,8 +303,9 @@ impl PyInstallation {
         case: Option<&str>,
     ) -> PyResult<Bound<'py, PyAny>> {
         let frequency = convert::list(frequency, "frequency", Dimension::FREQUENCY)?;
-        let vertical =
-            detached(py, || analysis::vertical_transmissibility(&self.linear(case)?, &frequency))?;
+        let vertical = detached(py, || {
+            analysis::vertical_transmissibility(self.0.linear(case)?.as_ref(), &frequency)
+        })?;
         array(py, vertical)
     }
 
@@ -341,7 +343,7 @@ impl PyInstallation {
         detached(py, || {
             let load = wrench.about(self.body_of(case)?.center());
             let load: Vec<_> = load.iter().map(|&f| Complex64::from(f)).collect();
-            analysis::response(&self.linear(case)?, &frequency, &load)
+            analysis::response(self.0.linear(case)?.as_ref(), &frequency, &load)
         })
         .map(PyResponse)
     }
@@ -357,20 +359,11 @@ impl PyInstallation {
         )
     }
 }
-stored!(PyInstallation, Installation);
+stored!(PyInstallation, Held);
 
 impl PyInstallation {
     fn body_of(&self, case: Option<&str>) -> crate::Result<&RigidBody> {
         self.0.case(case).map(|(body, _)| body)
-    }
-
-    pub(super) fn linear(&self, case: Option<&str>) -> crate::Result<Linear> {
-        Ok(self.working(case)?.linear())
-    }
-
-    /// The system at its working point.
-    pub(super) fn working(&self, case: Option<&str>) -> crate::Result<System> {
-        working(&self.0, case)
     }
 
     /// The unit force at a point, or unit moment, of a pulse.
@@ -410,13 +403,6 @@ impl PyInstallation {
     pub fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
         self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect()
     }
-}
-
-/// A case of an installation at its working point.
-pub(super) fn working(inst: &Installation, case: Option<&str>) -> crate::Result<System> {
-    let (body, loads) = inst.case(case)?;
-    let load = inst.static_load(body, loads);
-    working_point(inst.system_of(body), &load, &StaticsOptions::default())
 }
 
 fn named_points(points: Option<&Bound<'_, PyMapping>>) -> PyResult<Vec<Point>> {

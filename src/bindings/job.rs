@@ -111,7 +111,7 @@ impl PyJob {
     /// Machine, mounts, load cases and points.
     #[getter]
     fn installation(&self) -> PyInstallation {
-        PyInstallation(self.0.installation.clone())
+        PyInstallation(self.0.installation.clone().into())
     }
 
     /// Names of the shocks.

@@ -55,22 +55,25 @@ pub fn many_modes<'py>(
     stiffness: &Bound<'py, PyAny>,
 ) -> PyResult<(Bound<'py, PyAny>, Bound<'py, PyAny>)> {
     let (m, k) = (matrices(mass, "mass")?, matrices(stiffness, "stiffness")?);
-    let (frequency, shape): (Array2<f64>, Array3<f64>) = detached(py, || many(&m, &k))?;
+    let (m, k) = (m.as_array(), k.as_array());
+    let (frequency, shape): (Array2<f64>, Array3<f64>) = detached(py, || many(m, k))?;
     Ok((array(py, frequency)?, array(py, shape)?))
 }
 
-fn matrices(value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Array3<f64>> {
+fn matrices<'py>(
+    value: &Bound<'py, PyAny>,
+    argument: &str,
+) -> PyResult<PyArrayLike3<'py, f64, AllowTypeChange>> {
     let expected = "(design, dof, dof)";
     let array: PyArrayLike3<'_, f64, AllowTypeChange> =
         value.extract().map_err(|_| convert::shape(value, argument, expected))?;
-    let array = array.as_array().as_standard_layout().into_owned();
-    let (_, rows, columns) = array.dim();
+    let (_, rows, columns) = array.as_array().dim();
     if rows == columns && rows > 0 {
         return Ok(array);
     }
     Err(to_py(Error::Shape {
         argument: argument.into(),
-        found: format!("{:?}", array.dim()),
+        found: format!("{:?}", array.as_array().dim()),
         expected: expected.into(),
     }))
 }

@@ -16,6 +16,7 @@ mod die;
 mod error;
 mod estimate;
 mod handling;
+mod held;
 mod installation;
 mod job;
 mod labeled;

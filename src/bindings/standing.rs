@@ -199,6 +199,6 @@ impl PyInstallation {
     /// ------
     /// FreeMotionError
     fn unevenness(&self, py: Python<'_>) -> PyResult<PyUnevenness> {
-        detached(py, || analysis::statics::unevenness(&self.working(None)?)).map(PyUnevenness)
+        detached(py, || analysis::statics::unevenness(&self.0.working(None)?)).map(PyUnevenness)
     }
 }

@@ -45,7 +45,7 @@ impl PyInstallation {
         case: Option<&str>,
     ) -> PyResult<PySteady> {
         let (drive, rate) = (drive.0.clone(), rate(stroke_rate_spm)?);
-        detached(py, || analysis::steady(&self.linear(case)?, &drive, rate, harmonics))
+        detached(py, || analysis::steady(self.0.linear(case)?.as_ref(), &drive, rate, harmonics))
             .map(PySteady)
     }
 
@@ -89,7 +89,13 @@ impl PyInstallation {
         let points = self.points_list();
         let point = point.map(|p| convert::point(p, "point", &points)).transpose()?;
         detached(py, || {
-            analysis::stroke_rate_map(&self.linear(case)?, &drive, &rates, harmonics, point)
+            analysis::stroke_rate_map(
+                self.0.linear(case)?.as_ref(),
+                &drive,
+                &rates,
+                harmonics,
+                point,
+            )
         })
         .map(PyStrokeRateMap)
     }

@@ -292,7 +292,7 @@ fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Bas
             "give what every design starts from",
         )));
     };
-    let inst = inst.get().0.clone();
+    let inst = Installation::from(inst.get().0.clone());
     let shocks = shocks.into_iter().map(|s| shock(s, &inst)).collect::<PyResult<_>>()?;
     Ok(Base::Installation(Box::new(inst), shocks))
 }

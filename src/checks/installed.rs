@@ -1,6 +1,8 @@
 //! The same checks for an installation as a whole: statics, stability and feet are computed here.
 
 use nalgebra::Vector3;
+use ndarray::{ArrayView1, Axis as Along};
+use num_complex::Complex64;
 
 use super::{
     AMPLIFICATION_LIMIT, Budget, Check, Feet, Friction, Interface, Sideways, Sliding, allowed,
@@ -256,12 +258,13 @@ pub fn contact(
             let forces = shock.extrema(Quantity::MountForce);
             forces.iter().skip(2).step_by(3).map(|e| e.max.value.max(0.0)).collect()
         }
-        Motion::Steady(response) => (0..response.mounts.len())
-            .map(|i| {
-                let each = 0..response.frequency.len();
-                each.map(|f| response.mount_force[[f, i, 2]].norm()).fold(0.0, f64::max)
-            })
-            .collect(),
+        Motion::Steady(response) => {
+            let forces = response.mount_force()?;
+            let vertical = forces.index_axis(Along(2), 2);
+            let greatest =
+                |f: ArrayView1<Complex64>| f.iter().map(|f| f.norm()).fold(0.0, f64::max);
+            vertical.columns().into_iter().map(greatest).collect()
+        }
     };
     let rows = still.mount_names.iter().zip(still.load.column(2)).zip(lifts);
     rows.filter(|((mount, _), _)| inst.mounts.iter().any(|m| m.name == **mount))

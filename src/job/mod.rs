@@ -43,12 +43,13 @@ pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use condition::Condition;
 pub use event::{Event, EventLoad, Fact};
-pub use handling::StepAsked;
+pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use register::Input;
 pub use shock::Shock;
 pub use slide::{RateRange, Slide};
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -237,8 +238,12 @@ pub fn template_of_facts() -> &'static str {
 
 fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let tree = source.parse()?;
-    let context =
-        Context { source: &source, overrides: &overrides, inputs: std::cell::RefCell::default() };
+    let context = Context {
+        source: &source,
+        overrides: &overrides,
+        inputs: RefCell::default(),
+        warnings: RefCell::default(),
+    };
     let root = Node::new(&context, tree.get_ref(), String::new(), 0);
 
     let title = root.text("title")?;
@@ -288,13 +293,15 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
     let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
-    let limits = limits::limits(&root, &points, &cases)?;
+    let moves = !(shocks.is_empty() && harmonics.is_empty());
+    let limits = limits::limits(&root, &points, &cases, moves)?;
     root.finish()?;
 
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
         .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
         .map_err(|e| root.blame(e))?;
+    cautions.extend(context.warnings.take().into_iter().map(|(_, warning)| warning));
     let inputs = context.register(tree.get_ref());
     Ok(Job {
         title,

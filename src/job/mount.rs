@@ -7,6 +7,8 @@
 use super::machine::axes;
 use std::cell::RefCell;
 
+use toml::de::DeValue;
+
 use super::law;
 use super::names::{Names, find};
 use super::node::{Node, Value};
@@ -94,6 +96,7 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
         names.add(node, "name", &name)?;
         mounts.push(mount(node, name, &models)?);
     }
+    told(root, &models);
     for model in &models {
         // What no mount takes stays in the file as an alternative and changes no result.
         let taken = model.taken.borrow();
@@ -104,6 +107,20 @@ pub(super) fn mounts(root: &Node<'_>) -> Result<Vec<Mount>> {
         }
     }
     Ok(mounts)
+}
+
+/// Keeps the warnings of the models that some mount takes, with their names.
+fn told(root: &Node<'_>, models: &[Model]) {
+    let mut all = root.context.warnings.borrow_mut();
+    let heard = std::mem::take(&mut *all).into_iter().filter_map(|(path, warning)| {
+        let own = |m: &&Model| path.strip_prefix(&m.path).is_some_and(|rest| rest.starts_with('.'));
+        let model = models.iter().find(own)?;
+        let taken = model.taken.borrow();
+        taken
+            .contains(&"stiffness")
+            .then(|| (path, format!("mount model {}: {warning}", model.name)))
+    });
+    all.extend(heard.collect::<Vec<_>>());
 }
 
 fn models(root: &Node<'_>) -> Result<Vec<Model>> {
@@ -299,8 +316,25 @@ fn properties(node: &Node<'_>) -> Result<Properties> {
     })
 }
 
-fn curve(node: &Node<'_>, rows: &Value<'_>) -> Result<Curve> {
-    Curve::table(&rows.curve()?).map_err(|e| node.blame(e))
+/// Rows [compression, load], or `thickness` and `terms` [a, p, q] of F = sum a (lam^p - lam^q).
+fn curve(node: &Node<'_>, value: &Value<'_>) -> Result<Curve> {
+    let formula = matches!(value.value, DeValue::Table(t) if t.get("value").is_none());
+    if !formula {
+        return Curve::table(&value.curve()?).map_err(|e| node.blame(e));
+    }
+    let inner = value.table("rows [compression, load], or a table with thickness and terms")?;
+    let thickness = inner.quantity("thickness", Dimension::LENGTH)?;
+    let expected = "a list of terms [a, p, q]";
+    let mut terms = Vec::new();
+    for term in inner.required("terms", expected)?.items(expected)? {
+        let [a, p, q] = &term.items("a term [a, p, q]")?[..] else {
+            return Err(term.wrong("a term [a, p, q]"));
+        };
+        let power = |value: &Value<'_>| value.quantity(Dimension::RATIO);
+        terms.push((a.quantity(Dimension::FORCE)?, power(p)?, power(q)?));
+    }
+    inner.finish()?;
+    Curve::compression(thickness, terms).map_err(|e| inner.blame(e))
 }
 
 fn load_range(node: &Node<'_>) -> Result<LoadRange> {
@@ -337,7 +371,9 @@ fn allowed(node: &Node<'_>) -> Result<Vec<Allowed>> {
         };
         let max = limit.quantity("max", dimension)?;
         let source = limit.optional_text("source")?.unwrap_or_else(|| "job file".into());
-        limits.push(Allowed::new(question, quantity, max, source).map_err(|e| limit.blame(e))?);
+        let in_motion = limit.boolean_or("in_motion", false)?;
+        let allowed = Allowed::new(question, quantity, max, source).map_err(|e| limit.blame(e))?;
+        limits.push(Allowed { in_motion, ..allowed });
         limit.finish()?;
     }
     Ok(limits)

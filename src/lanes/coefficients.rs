@@ -22,6 +22,8 @@ pub struct Coefficients {
     pub(super) entries: Vec<[f64; 4]>,
     /// w of each term, row by row.
     pub(super) terms: Vec<Vec<f64>>,
+    /// True for rows that pick the motion itself.
+    pub(super) is_motion: bool,
 }
 
 impl Coefficients {
@@ -40,7 +42,7 @@ impl Coefficients {
                 entries.push([k[(i, j)], h[(i, j)], c[(i, j)], mass]);
             }
         }
-        Self { rows, columns, entries, terms: Vec::new() }
+        Self { rows, columns, entries, terms: Vec::new(), is_motion: false }
     }
 
     /// The same with terms, each a matrix W of this shape.
@@ -48,19 +50,22 @@ impl Coefficients {
     pub fn with_terms(mut self, terms: &[DMatrix<f64>]) -> Self {
         let by_rows = |w: &DMatrix<f64>| w.transpose().as_slice().to_vec();
         self.terms = terms.iter().map(by_rows).collect();
+        self.is_motion = false;
         self
     }
 
     /// Rows that pick the motion itself.
     pub fn identity(n: usize) -> Self {
         let zero = DMatrix::zeros(n, n);
-        Self::new(&DMatrix::identity(n, n), &zero, &zero, None)
+        let rows = Self::new(&DMatrix::identity(n, n), &zero, &zero, None);
+        Self { is_motion: true, ..rows }
     }
 
     /// Rows of both, one below the other; a matrix without terms takes no part in the other's.
     pub fn stacked(mut self, below: &Self) -> Self {
         let (above, added) = (self.entries.len(), below.entries.len());
         self.rows += below.rows;
+        self.is_motion = false;
         self.entries.extend_from_slice(&below.entries);
         self.terms.resize(self.terms.len().max(below.terms.len()), vec![0.0; above]);
         for (t, term) in self.terms.iter_mut().enumerate() {
@@ -183,6 +188,15 @@ impl Check {
         let terms = terms.collect();
         let load =
             load.column_iter().map(|f| f.iter().zip(&weight).map(|(f, w)| f * w).sum()).collect();
-        Self { columns: Coefficients { rows: 1, columns: n, entries: columns, terms }, load }
+        Self {
+            columns: Coefficients {
+                rows: 1,
+                columns: n,
+                entries: columns,
+                terms,
+                is_motion: false,
+            },
+            load,
+        }
     }
 }

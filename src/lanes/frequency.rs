@@ -66,6 +66,43 @@ pub fn solve(
     bad
 }
 
+/// Y = R(omega) x of a motion that is known, (omega, dof) -> (omega, row). `values` are those of the
+/// terms, (omega, term).
+pub fn see(
+    isa: Isa,
+    rows: &Coefficients,
+    omega: &[f64],
+    values: &[Complex64],
+    motion: &[Complex64],
+) -> Vec<Complex64> {
+    let (n, q, terms) = (rows.columns, rows.rows, rows.terms.len());
+    assert_eq!(motion.len(), omega.len() * n, "the motion is (omega, dof)");
+    let mut out = vec![Complex64::ZERO; omega.len() * q];
+    let (mut x, mut d) = (vec![Complex::ZERO; n], vec![Complex::ZERO; terms]);
+    for (block, chunk) in omega.chunks(WIDTH).enumerate() {
+        let first = block * WIDTH;
+        gather(&motion[first * n..], chunk.len(), &mut x);
+        gather(&values[first * terms..], chunk.len(), &mut d);
+        let at = At { omega: Lane::load(chunk), values: &d };
+        seen(isa, rows, &at, &x, &mut out[first * q..(first + chunk.len()) * q]);
+    }
+    out
+}
+
+versions! {
+    fn seen(rows: &Coefficients, at: &At, x: &[Complex], out: &mut [Complex64]) = one_column
+}
+
+#[inline(always)]
+fn one_column<const FUSED: bool>(
+    rows: &Coefficients,
+    at: &At,
+    x: &[Complex],
+    out: &mut [Complex64],
+) {
+    apply::<FUSED>(rows, at, x, x.len(), 1, out);
+}
+
 /// One omega with partial pivoting; `None` if Z is singular to working precision.
 pub fn solve_pivoted(
     z: &Coefficients,
@@ -217,6 +254,24 @@ pub(super) fn above(values: Lane, limit: f64) -> [bool; WIDTH] {
     good
 }
 
+/// The motion itself under one load, (omega, dof).
+#[inline(always)]
+fn one_motion(x: &[Complex], n: usize, out: &mut [Complex64]) {
+    let Some(six) = x.first_chunk::<6>().filter(|_| n == 6) else {
+        for (lane, target) in out.chunks_exact_mut(n).enumerate() {
+            for (value, x) in target.iter_mut().zip(x) {
+                *value = Complex64::new(x.re.0[lane], x.im.0[lane]);
+            }
+        }
+        return;
+    };
+    for (lane, target) in out.chunks_exact_mut(6).enumerate() {
+        for i in 0..6 {
+            target[i] = Complex64::new(six[i].re.0[lane], six[i].im.0[lane]);
+        }
+    }
+}
+
 /// Most load columns that are worked on together.
 const COLUMNS: usize = 6;
 
@@ -231,6 +286,9 @@ pub(super) fn apply<const FUSED: bool>(
     out: &mut [Complex64],
 ) {
     let q = rows.rows;
+    if rows.is_motion && p == 1 {
+        return one_motion(x, n, out);
+    }
     for i in 0..q {
         for start in (0..p).step_by(COLUMNS) {
             let count = COLUMNS.min(p - start);

@@ -186,10 +186,9 @@ fn steady(results: &Results, all: &mut Vec<Plain>) {
             let name = format!("{}: peak displacement of {point}", harmonic.name);
             all.push(plain(STEADY, name, *value, Dimension::LENGTH));
         }
-        let wrench = &harmonic.response.ground_wrench;
-        for (i, axis) in ["x", "y", "z"].iter().enumerate() {
+        for (value, axis) in harmonic.floor_force.iter().zip(["x", "y", "z"]) {
             let name = format!("{}: peak force along {axis} on the floor", harmonic.name);
-            all.push(plain(STEADY, name, wrench[[0, i]].norm(), Dimension::FORCE));
+            all.push(plain(STEADY, name, *value, Dimension::FORCE));
         }
     }
 }

@@ -2,16 +2,18 @@
 //! interfaces, in every shock and under every steady load.
 
 use nalgebra::Vector3;
+use num_complex::Complex64;
 
 use super::events::LEFT;
 use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
 use super::running::Running;
 use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
 use crate::analysis::Response;
-use crate::analysis::instant::History;
+use crate::analysis::instant::{History, Length, Steady, greatest};
+use crate::analysis::transient::Transient;
 use crate::checks::{
-    Check, Feet, Interface, contact_reserve, dynamic_contact, dynamic_load, lateral, mount,
-    sliding, walking,
+    Borne, Check, Feet, Interface, allowed_in_motion, contact_reserve, dynamic_contact,
+    dynamic_load, lateral, mount, sliding, walking, worst_speed,
 };
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Point, port};
@@ -26,14 +28,16 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         let up = lifts(shock);
         all.extend(reserves(job, case, &up, &shock.name)?.into_iter().map(general));
         all.extend(shaken(job, case, shock)?.into_iter().map(general));
+        all.extend(squeezed(job, case, shock)?);
     }
     all.extend(left(job, results)?.into_iter().map(general));
     for load in &results.harmonics {
         let Some(case) = case(results, AS_IT_RUNS) else { continue };
         all.extend(loads(job, results, load)?);
-        let peaks = mount_peaks(load);
-        all.extend(reserves(job, case, &peaks, &load.name)?.into_iter().map(general));
-        all.extend(swung(job, case, load)?.into_iter().map(general));
+        let peaks = &load.mount_force;
+        all.extend(reserves(job, case, peaks, &load.name)?.into_iter().map(general));
+        all.extend(swung(job, results, case, load)?.into_iter().map(general));
+        all.extend(swayed(job, case, load)?);
     }
     for run in results.slide.iter().flat_map(|slide| &slide.running) {
         let Some(case) = case(results, &run.case) else { continue };
@@ -71,14 +75,6 @@ fn lifts(shock: &ShockResult) -> Vec<f64> {
     shock.mount_force.iter().skip(2).step_by(3).map(|e| e.max.value.max(0.0)).collect()
 }
 
-/// Vertical force of each mount under a steady load, peak, either way round, N.
-fn mount_peaks(load: &HarmonicResult) -> Vec<f64> {
-    let of = |r: &Response, i: usize| r.mount_force[[0, i, 2]].norm();
-    (0..load.response.mounts.len())
-        .map(|i| ways(load).map(|r| of(r, i)).fold(0.0, f64::max))
-        .collect()
-}
-
 /// The responses to the two senses of rotation, or the one of a load that swings in place.
 fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
     std::iter::once(&load.response).chain(&load.reversed)
@@ -88,7 +84,7 @@ fn ways(load: &HarmonicResult) -> impl Iterator<Item = &Response> {
 fn loads(job: &Job, results: &Results, load: &HarmonicResult) -> Result<Vec<Asked>> {
     let still = case_of(AS_IT_RUNS, results)?;
     let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
-    let mut peaks = mount_peaks(load);
+    let mut peaks = load.mount_force.clone();
     // What stands behind the mounts in the list (a pipe) has no range.
     peaks.truncate(ranges.len());
     let mut all = Vec::new();
@@ -122,7 +118,8 @@ fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check
     if wants_feet(job) {
         let feet = Feet::new(motion.linear(), &case.statics)?;
         let output = feet.output(motion)?;
-        all.extend(held(job, &feet, &motion.joint(&output)?, &shock.name)?);
+        let joint = motion.joint(&output)?;
+        all.extend(held(job, &feet, &joint, &shock.name)?);
     }
     for limit in &job.limits.points {
         let Some(found) = shock.points.iter().find(|p| p.point == limit.point) else { continue };
@@ -133,16 +130,33 @@ fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check
 }
 
 /// The same under one steady load, for both senses of rotation.
-fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Check>> {
+fn swung(
+    job: &Job,
+    results: &Results,
+    case: &CaseResult,
+    load: &HarmonicResult,
+) -> Result<Vec<Check>> {
     let mut all = Vec::new();
     if wants_feet(job) {
-        let linear = job.installation.system().linear();
-        let feet = Feet::new(&linear, &case.statics)?;
+        let feet = Feet::new(&load.response.linear, &case.statics)?;
         let both = load.reversed.is_some();
         for (response, way) in ways(load).zip(["", ", turning the other way"]) {
             let way = if both && way.is_empty() { ", turning right-handed" } else { way };
             let name = format!("{}{way}", load.name);
-            all.extend(held(job, &feet, &feet.steady(response, 0)?, &name)?);
+            if let Some(friction) = &job.limits.friction {
+                let (full, natural) = (response.frequency[0], &results.modes.frequency);
+                let load = load_of(job, load, response);
+                let (speed, there) = worst_speed(&feet, &response.linear, &load, full, natural)?;
+                let name = match speed == full {
+                    true => name.clone(),
+                    false => format!("{name}, running up through {speed:.2} Hz"),
+                };
+                all.extend(walking(&sliding(&feet, &feet.steady(&there, 0)?)?, friction, &name)?);
+            }
+            if let Some(limit) = job.limits.lateral {
+                let steady = feet.steady(response, 0)?;
+                all.push(lateral(&feet, &steady, limit, &name)?.from_source(USER));
+            }
         }
     }
     let omega = std::f64::consts::TAU * load.response.frequency.first().copied().unwrap_or(0.0);
@@ -205,11 +219,7 @@ fn runs(job: &Job, case: &CaseResult, run: &Running) -> Result<Vec<Check>> {
     Ok(all)
 }
 
-fn wants_feet(job: &Job) -> bool {
-    job.limits.friction.is_some() || job.limits.lateral.is_some()
-}
-
-/// What the feet must hold in one motion.
+/// Walking and sideways force of feet that have a history.
 fn held(job: &Job, feet: &Feet, history: &impl History, name: &str) -> Result<Vec<Check>> {
     let mut all = Vec::new();
     if let Some(friction) = &job.limits.friction {
@@ -219,6 +229,95 @@ fn held(job: &Job, feet: &Feet, history: &impl History, name: &str) -> Result<Ve
         all.push(lateral(feet, history, limit, name)?.from_source(USER));
     }
     Ok(all)
+}
+
+fn wants_feet(job: &Job) -> bool {
+    job.limits.friction.is_some() || job.limits.lateral.is_some()
+}
+
+/// Limits of the parts that hold in motion, in one shock.
+fn squeezed(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Asked>> {
+    in_motion(job, case, &shock.name, |i, still| {
+        let motion = &shock.shock.transient;
+        let at = job.installation.mounts[i].position;
+        let output = motion
+            .point_displacement(&port(&Point { name: String::new(), at }, &reference(motion)))?;
+        let lowest = motion.extrema(&output).get(2).map_or(0.0, |e| e.min.value);
+        let shear = greatest(&motion.joint(&output)?, &across(still, output.len()))?.value;
+        let press = shock.mount_force.get(3 * i + 2).map_or(0.0, |e| e.min.value);
+        Ok(Borne {
+            compression: still.0.z + (-lowest).max(0.0),
+            shear,
+            load: still.1 + (-press).max(0.0),
+        })
+    })
+}
+
+/// The same under one steady load, in the sense of rotation that asks most.
+fn swayed(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Asked>> {
+    in_motion(job, case, &load.name, |i, still| {
+        let at = job.installation.mounts[i].position;
+        let mut borne = Borne::default();
+        for response in ways(load) {
+            let phasors = response.at(&at).row(0).to_vec();
+            let swing = phasors[2].norm();
+            let omega = std::f64::consts::TAU * response.frequency[0];
+            let demand = across(still, phasors.len());
+            let shear = greatest(&Steady { omega, phasors }, &demand)?.value;
+            borne = Borne {
+                compression: borne.compression.max(still.0.z + swing),
+                shear: borne.shear.max(shear),
+                load: still.1 + load.mount_force[i],
+            };
+        }
+        Ok(borne)
+    })
+}
+
+/// Static compression (m, axes of the floor) and load (N) of a mount.
+type Still = (Vector3<f64>, f64);
+
+fn in_motion(
+    job: &Job,
+    case: &CaseResult,
+    load: &str,
+    borne: impl Fn(usize, &Still) -> Result<Borne>,
+) -> Result<Vec<Asked>> {
+    let mut all = Vec::new();
+    for (i, mount) in job.installation.mounts.iter().enumerate() {
+        if !mount.allowed.iter().any(|limit| limit.in_motion) {
+            continue;
+        }
+        let still = &case.statics;
+        let squeezed = Vector3::from_fn(|axis, _| still.deflection[[i, axis]]);
+        let borne = borne(i, &(squeezed, still.load[[i, 2]]))?;
+        for check in allowed_in_motion(&mount.name, &mount.allowed, &borne, load)? {
+            all.push(if check.unit == "N" { about(check, i) } else { general(check) });
+        }
+    }
+    Ok(all)
+}
+
+fn reference(motion: &Transient) -> Vector3<f64> {
+    motion.linear().reference
+}
+
+/// The length of a sideways deflection, its static part included: the mount is squeezed by what its
+/// top moves the other way.
+fn across(still: &Still, quantities: usize) -> Length {
+    let mut offset = vec![0.0; quantities];
+    offset.iter_mut().zip([still.0.x, still.0.y]).for_each(|(o, s)| *o = -s);
+    Length { offset, vectors: vec![vec![0, 1]] }
+}
+
+/// Peak phasors of the load that a response answers.
+fn load_of(job: &Job, load: &HarmonicResult, response: &Response) -> Vec<Complex64> {
+    let asked = job.harmonics.iter().find(|h| h.name == load.name);
+    let Some(asked) = asked else { return Vec::new() };
+    let (one, other) = asked.loads(job.installation.body.center());
+    let reversed = load.reversed.as_ref().is_some_and(|r| std::ptr::eq(r, response));
+    let load = if reversed { other.unwrap_or(one) } else { one };
+    load.as_slice().to_vec()
 }
 
 /// Swing of an interface in every shock and under every steady load.

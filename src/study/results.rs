@@ -87,6 +87,10 @@ pub struct HarmonicResult {
     pub reversed: Option<Response>,
     /// Peak displacement of each named point along its largest axis, either way round, m.
     pub points: Vec<(String, f64)>,
+    /// Peak vertical force of each mount on the ground, either way round, N.
+    pub mount_force: Vec<f64>,
+    /// Peak force on the ground along x, y and z, N.
+    pub floor_force: [f64; 3],
 }
 
 /// Results for one set of inputs.
@@ -339,6 +343,15 @@ fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
     let (load, other_way) = asked.loads(inst.body.center());
     let to = |load: &DVector<Complex64>| response(&linear, &[asked.frequency], load.as_slice());
     let (response, reversed) = (to(&load)?, other_way.as_ref().map(to).transpose()?);
+    let mut mount_force = vec![0.0_f64; response.mounts.len()];
+    for way in std::iter::once(&response).chain(&reversed) {
+        let forces = way.mount_force()?;
+        for (i, peak) in mount_force.iter_mut().enumerate() {
+            *peak = peak.max(forces[[0, i, 2]].norm());
+        }
+    }
+    let wrench = response.ground_wrench()?;
+    let floor_force = [0, 1, 2].map(|i| wrench[[0, i]].norm());
     let points = observed(inst, inst.body.center())
         .map(|point| {
             let ways = std::iter::once(&response).chain(&reversed);
@@ -347,7 +360,14 @@ fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
             (point.name, largest)
         })
         .collect();
-    Ok(HarmonicResult { name: asked.name.clone(), response, reversed, points })
+    Ok(HarmonicResult {
+        name: asked.name.clone(),
+        response,
+        reversed,
+        points,
+        mount_force,
+        floor_force,
+    })
 }
 
 /// Peak displacement of a point along x, y and z at the first frequency, m.

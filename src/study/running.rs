@@ -154,13 +154,30 @@ pub(super) fn json(found: &SlideResult) -> serde_json::Value {
         serde_json::json!({
             "point": found.map_point,
             "stroke_rate_spm": map.stroke_rate_spm,
-            "peak_motion": map.peak_motion,
-            "peak_floor_force": map.peak_floor_force,
-            "peak_applied_force": map.peak_applied_force,
-            "meetings": map.meetings,
+            "peak_motion": map.peak_motion(),
+            "peak_floor_force": map.peak_floor_force(),
+            "peak_applied_force": map.peak_applied_force(),
+            "meetings": map.meetings.iter().map(meeting_json).collect::<Vec<_>>(),
         })
     });
     serde_json::json!({ "running": runs.collect::<Vec<_>>(), "map": map })
+}
+
+fn meeting_json(m: &Meeting) -> serde_json::Value {
+    serde_json::json!({
+        "stroke_rate_spm": m.stroke_rate_spm,
+        "harmonic": m.harmonic,
+        "mode": m.mode,
+        "frequency": m.frequency,
+        "amplitude": m.amplitude,
+        "floor_force": m.floor_force,
+        "amplification": m.amplification,
+        "peak_motion": m.peak_motion(),
+        "peak_floor_force": m.peak_floor_force(),
+        "carry_over": m.carry_over,
+        "worst_gain": m.worst_gain,
+        "gain": m.gain,
+    })
 }
 
 /// Key figures.
@@ -192,9 +209,9 @@ pub(super) fn figures(found: &SlideResult, all: &mut Vec<Plain>) {
     if let Some(map) = &found.map {
         let most = |list: &ndarray::Array2<f64>| list.iter().copied().fold(0.0, f64::max);
         let name = format!("over the stroke rates: greatest peak motion of {}", found.map_point);
-        all.push(plain(STEADY, name, most(&map.peak_motion), Dimension::LENGTH));
+        all.push(plain(STEADY, name, most(&map.peak_motion()), Dimension::LENGTH));
         let name = "over the stroke rates: greatest peak force on the floor".into();
-        all.push(plain(STEADY, name, most(&map.peak_floor_force), Dimension::FORCE));
+        all.push(plain(STEADY, name, most(&map.peak_floor_force()), Dimension::FORCE));
         // No meeting in the range is no motion by one.
         let worst = map.meetings.first().map_or(0.0, |m| m.amplitude);
         let name = format!("over the stroke rates: worst meeting, motion of {}", found.map_point);
@@ -283,7 +300,7 @@ fn meeting(study: &Study, m: &Meeting) -> Vec<String> {
         format!("{}", m.harmonic),
         format!("{} ({})", m.mode, show(study, m.frequency, Dimension::FREQUENCY)),
         show(study, m.amplitude, Dimension::LENGTH),
-        show(study, m.peak_motion, Dimension::LENGTH),
+        show(study, m.peak_motion(), Dimension::LENGTH),
         show(study, m.floor_force, Dimension::FORCE),
         format!("{:.2}", m.amplification),
         format!("{:.2}", m.carry_over),

@@ -134,7 +134,8 @@ fn models_of_several_parts_are_the_parts_put_together() {
     let square = PadOptions { shape_correction: true, ..PadOptions::default() };
     let pad = RubberPad::new(45.0, Shape::rectangle(0.15, 0.12).unwrap(), 0.02, square).unwrap();
     let chain =
-        series(&[pad.mount(origin, None).unwrap(), air.mount(origin).unwrap()], None).unwrap();
+        series(&[pad.linear_mount(origin, None).unwrap(), air.mount(origin).unwrap()], None)
+            .unwrap();
     for i in 0..3 {
         assert_relative_eq!(found[3].stiffness[i], chain.stiffness[i], max_relative = 1e-14);
         assert_relative_eq!(

@@ -61,7 +61,7 @@ fn an_ok_that_hangs_on_a_band_names_the_input_above_all_and_in_the_register() {
     cut("[[condition]]", "[limits]");
     cut("tilt = \"0.5 mm/m\"", "floor_force");
     cut("contact_reserve", "# Instead of mass");
-    let text = text.replace("floor_force = \"150 kN\"", "floor_force = \"60 kN\"");
+    let text = text.replace("floor_force = \"150 kN\"", "floor_force = \"60 kN\"\nanchored = true");
     let study = Study::of(&Job::from_text(&text, "job.toml").unwrap()).unwrap();
     let summary = study.summary();
     assert!(summary.contains("**OK IF** confirmed: blanking: peak. Governed by: peak vertical"));

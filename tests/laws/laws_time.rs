@@ -257,7 +257,7 @@ fn a_lasting_sine_settles_to_the_steady_response() {
             (now - then) * 0.5
         };
         let (x, w) = (see(&motion.displacement()), see(&motion.ground_wrench()));
-        for (found, phasor) in [(x, &steady.displacement), (w, &steady.ground_wrench)] {
+        for (found, phasor) in [(x, &steady.displacement), (w, &steady.ground_wrench().unwrap())] {
             let size = phasor.iter().map(|z| z.norm()).fold(0.0, f64::max);
             for i in 0..6 {
                 let expected = (phasor[[0, i]] * turn).re;

@@ -98,7 +98,7 @@ proptest! {
             sum += part;
         }
         for i in 0..6 {
-            let error = (sum[i] - found.ground_wrench[[0, i]]).norm();
+            let error = (sum[i] - found.ground_wrench().unwrap()[[0, i]]).norm();
             prop_assert!(error < 1e-9 * size, "{i}: {error:e} of {size:e}");
         }
         // Only the four mounts of the raft stand on the ground.

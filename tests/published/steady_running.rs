@@ -106,9 +106,9 @@ fn steady_running_has_the_harmonics_and_extremes_of_the_reference() {
         let map = stroke_rate_map(&linear, &drive, &[spm], Some(8), Some(point)).unwrap();
         let both = short.at(&point).range();
         for i in 0..3 {
-            assert_close(map.peak_to_peak[(0, i)], both[i].peak_to_peak(), 1e-13, "map");
+            assert_close(map.peak_to_peak()[(0, i)], both[i].peak_to_peak(), 1e-13, "map");
             assert_close(
-                map.peak_floor_force[(0, i)],
+                map.peak_floor_force()[(0, i)],
                 short.ground_range()[i].peak(),
                 1e-12,
                 "map",

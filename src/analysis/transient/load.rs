@@ -193,12 +193,13 @@ pub(super) fn pieces(loads: &[Load], first: usize, count: usize, duration: f64) 
             let (load, tau) = (first + i, start - segment.start);
             piece.lines[load][0] += segment.constant + segment.slope * tau;
             piece.lines[load][1] += segment.slope;
-            let waves = segment.exponentials.iter().filter(|(a, _)| a.norm() > 0.0);
-            piece.waves.extend(waves.map(|&(a, exponent)| Wave {
-                load,
-                amplitude: a * (exponent * tau).exp(),
-                exponent,
-            }));
+            for &(a, exponent) in segment.exponentials.iter().filter(|(a, _)| a.norm() > 0.0) {
+                let part = (load, a * (exponent * tau).exp());
+                match piece.waves.iter_mut().find(|wave| wave.exponent == exponent) {
+                    Some(wave) => wave.parts.push(part),
+                    None => piece.waves.push(Wave { exponent, parts: vec![part] }),
+                }
+            }
         }
         out.push(piece);
     }

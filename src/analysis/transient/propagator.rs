@@ -2,8 +2,8 @@
 //!
 //! u' = N u + sum of beta_i f_i(t), with every f in closed form on each piece of time, has on a piece
 //! the solution u(t + h) = E(h) u(t) + Gamma(h) l(t), where l holds what drives the loads:
-//! l = (c_1 + d_1 tau, d_1, c_2 + d_2 tau, d_2, ..., Re w_1, Im w_1, ...), w = a e^{sigma tau},
-//! f_i = c_i + d_i tau + sum of Re w over the waves of that load.
+//! l = (c_1 + d_1 tau, d_1, c_2 + d_2 tau, d_2, ..., Re w_1, Im w_1, ...), w = e^{sigma tau},
+//! f_i = c_i + d_i tau + sum of Re(a_i w) over the waves, which several loads may share.
 //!
 //! Two kinds stand behind one face: `Modal`, in which N is diagonal in complex coordinates
 //! (q_k' = s_k q_k + sum of b_ki f_i, stored as all real parts, then all imaginary parts), and `Dense`, the
@@ -28,15 +28,13 @@ pub(super) struct Piece {
     pub state: Vec<f64>,
 }
 
-/// Re(amplitude e^{exponent tau}) in one of the loads.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+/// Re(amplitude e^{exponent tau}) in some of the loads.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Wave {
-    /// Which load.
-    pub load: usize,
-    /// At the start of the piece.
-    pub amplitude: Complex64,
     /// 1/s.
     pub exponent: Complex64,
+    /// Load and amplitude at the start of the piece.
+    pub parts: Vec<(usize, Complex64)>,
 }
 
 /// Every load and its first four derivatives: by order, then by load.
@@ -62,7 +60,7 @@ impl Piece {
             out.extend([value + slope * tau, *slope]);
         }
         for wave in &self.waves {
-            let w = wave.amplitude * (wave.exponent * tau).exp();
+            let w = (wave.exponent * tau).exp();
             out.extend([w.re, w.im]);
         }
     }
@@ -86,7 +84,7 @@ impl Piece {
             *f = line[0];
         }
         for (wave, w) in self.driving(drive) {
-            out[wave.load] += w.re;
+            wave.parts.iter().for_each(|(load, a)| out[*load] += a.re * w.re - a.im * w.im);
         }
     }
 
@@ -104,7 +102,9 @@ impl Piece {
         }
         for (wave, mut w) in self.driving(drive) {
             for derivative in &mut out.0 {
-                derivative[wave.load] += w.re;
+                for (load, a) in &wave.parts {
+                    derivative[*load] += a.re * w.re - a.im * w.im;
+                }
                 w *= wave.exponent;
             }
         }
@@ -115,9 +115,25 @@ impl Piece {
     pub fn derivative_bounds(&self, drive: &[f64], order: i32, h: f64, out: &mut Vec<f64>) {
         out.clear();
         out.resize(self.lines.len(), 0.0);
+        // Waves near each other in frequency may cancel: as vectors, and what they drift apart.
+        let Some(middle) = self.waves.get(self.waves.len() / 2).map(|wave| wave.exponent) else {
+            return;
+        };
+        let growth = (middle.re.max(0.0) * h).exp();
+        let mut together = vec![(Complex64::ZERO, 0.0); out.len()];
         for (wave, w) in self.driving(drive) {
             let s = wave.exponent;
-            out[wave.load] += w.norm() * s.norm().powi(order) * (s.re.max(0.0) * h).exp();
+            let size = w.norm() * s.norm().powi(order) * (s.re.max(0.0) * h).exp();
+            let turned = w * s.powi(order);
+            let drift = turned.norm() * ((s - middle).norm() * h).exp_m1();
+            for (load, a) in &wave.parts {
+                out[*load] += a.norm() * size;
+                together[*load].0 += a * turned;
+                together[*load].1 += a.norm() * drift;
+            }
+        }
+        for (bound, (sum, drift)) in out.iter_mut().zip(together) {
+            *bound = bound.min((sum.norm() + drift) * growth);
         }
     }
 
@@ -201,8 +217,14 @@ impl Modal {
             let first = 2 * self.inputs.len();
             for (i, wave) in piece.waves.iter().enumerate() {
                 // Re w = (w + w*) / 2, and each part is an exponential of its own.
-                let (b, sigma) = (self.inputs[wave.load][k], wave.exponent);
-                let (up, down) = (b * psi(s, sigma, h), b * psi(s, sigma.conj(), h));
+                let sigma = wave.exponent;
+                let (mut up, mut down) = (Complex64::ZERO, Complex64::ZERO);
+                for (load, a) in &wave.parts {
+                    up += self.inputs[*load][k] * a;
+                    down += self.inputs[*load][k] * a.conj();
+                }
+                up *= psi(s, sigma, h);
+                down *= psi(s, sigma.conj(), h);
                 put(first + 2 * i, 0.5 * (up + down));
                 put(first + 2 * i + 1, Complex64::I * 0.5 * (up - down));
             }
@@ -224,7 +246,11 @@ impl Dense {
             }
             for (i, wave) in piece.waves.iter().enumerate() {
                 let (at, sigma) = (n + 2 * (self.b.ncols() + i), wave.exponent);
-                g.view_mut((0, at), (n, 1)).copy_from(&self.b.column(wave.load));
+                for (load, a) in &wave.parts {
+                    let b = self.b.column(*load);
+                    g.view_mut((0, at), (n, 1)).zip_apply(&b, |g, b| *g += a.re * b);
+                    g.view_mut((0, at + 1), (n, 1)).zip_apply(&b, |g, b| *g -= a.im * b);
+                }
                 (g[(at, at)], g[(at, at + 1)]) = (sigma.re, -sigma.im);
                 (g[(at + 1, at)], g[(at + 1, at + 1)]) = (sigma.im, sigma.re);
             }

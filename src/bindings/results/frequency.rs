@@ -92,8 +92,8 @@ labeled! {
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
         displacement: ["frequency", "dof"] "m, rad" "motion of the center of mass" => |r| r.displacement;
-        mount_force: ["frequency", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force;
-        ground_wrench: ["frequency", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench;
+        mount_force: ["frequency", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force().map_err(to_py)?;
+        ground_wrench: ["frequency", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench().map_err(to_py)?;
     }
 }
 

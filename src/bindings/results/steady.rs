@@ -179,10 +179,10 @@ labeled! {
         motion: ["stroke_rate_spm", "harmonic", "axis"] "m" "motion of the point" => |r| r.motion;
         floor_force: ["stroke_rate_spm", "harmonic", "axis"] "N" "force on the floor" => |r| r.floor_force;
         applied_force: ["stroke_rate_spm", "harmonic", "axis"] "N" "inertia force of the moving parts" => |r| r.applied_force;
-        peak_motion: ["stroke_rate_spm", "axis"] "m" "greatest absolute motion of the point" => |r| r.peak_motion;
-        peak_to_peak: ["stroke_rate_spm", "axis"] "m" "greatest minus least position of the point" => |r| r.peak_to_peak;
-        peak_floor_force: ["stroke_rate_spm", "axis"] "N" "greatest absolute force on the floor" => |r| r.peak_floor_force;
-        peak_applied_force: ["stroke_rate_spm", "axis"] "N" "greatest absolute inertia force" => |r| r.peak_applied_force;
+        peak_motion: ["stroke_rate_spm", "axis"] "m" "greatest absolute motion of the point" => |r| r.peak_motion();
+        peak_to_peak: ["stroke_rate_spm", "axis"] "m" "greatest minus least position of the point" => |r| r.peak_to_peak();
+        peak_floor_force: ["stroke_rate_spm", "axis"] "N" "greatest absolute force on the floor" => |r| r.peak_floor_force();
+        peak_applied_force: ["stroke_rate_spm", "axis"] "N" "greatest absolute inertia force" => |r| r.peak_applied_force();
         frequency: ["mode"] "Hz" "undamped natural frequency" => |r| r.frequency;
         damping_ratio: ["mode"] "1" "damping ratio" => |r| r.damping_ratio;
         carry_over: ["stroke_rate_spm", "mode"] "1" "share of a free vibration left after a stroke" => |r| r.carry_over;
@@ -193,8 +193,8 @@ labeled! {
         meeting_amplitude: ["meeting"] "m" "amplitude of this harmonic at the point" => |r| of(r, |m| m.amplitude);
         meeting_floor_force: ["meeting"] "N" "floor force of this harmonic" => |r| of(r, |m| m.floor_force);
         meeting_amplification: ["meeting"] "1" "floor force over inertia force of this harmonic" => |r| of(r, |m| m.amplification);
-        meeting_peak_motion: ["meeting"] "m" "greatest motion of the point at this rate" => |r| of(r, |m| m.peak_motion);
-        meeting_peak_floor_force: ["meeting"] "N" "greatest force on the floor at this rate" => |r| of(r, |m| m.peak_floor_force);
+        meeting_peak_motion: ["meeting"] "m" "greatest motion of the point at this rate" => |r| of(r, |m| m.peak_motion());
+        meeting_peak_floor_force: ["meeting"] "N" "greatest force on the floor at this rate" => |r| of(r, |m| m.peak_floor_force());
         meeting_carry_over: ["meeting"] "1" "share of the mode's free vibration left after a stroke" => |r| of(r, |m| m.carry_over);
         meeting_worst_gain: ["meeting"] "1" "greatest gain that carry-over can give" => |r| of(r, |m| m.worst_gain);
         meeting_gain: ["meeting"] "1" "gain with the phase as it is" => |r| of(r, |m| m.gain);
@@ -203,7 +203,13 @@ labeled! {
 
 #[pymethods]
 impl PyStrokeRateMap {
-    /// Where harmonics meet modes, the greatest amplitude first: a list of dicts.
+    /// Number of all meetings in the range; the twenty worst are kept.
+    #[getter]
+    fn meetings_found(&self) -> usize {
+        self.0.meetings_found
+    }
+
+    /// Where harmonics meet modes, the greatest amplitude first: a list of dicts, the twenty worst.
     #[getter]
     fn meetings<'py>(&self, py: Python<'py>) -> PyResult<Vec<Bound<'py, PyDict>>> {
         let row = |m: &Meeting| {
@@ -216,8 +222,8 @@ impl PyStrokeRateMap {
             out.set_item("amplitude", m.amplitude)?;
             out.set_item("floor_force", m.floor_force)?;
             out.set_item("amplification", m.amplification)?;
-            out.set_item("peak_motion", m.peak_motion)?;
-            out.set_item("peak_floor_force", m.peak_floor_force)?;
+            out.set_item("peak_motion", m.peak_motion())?;
+            out.set_item("peak_floor_force", m.peak_floor_force())?;
             out.set_item("carry_over", m.carry_over)?;
             out.set_item("worst_gain", m.worst_gain)?;
             out.set_item("gain", m.gain)?;

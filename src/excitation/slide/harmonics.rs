@@ -24,7 +24,7 @@ use super::{Crank, CrankSide, Mechanism, Profile, SlideDrive};
 use crate::error::{Error, Result};
 
 /// Points of the first transform and of the last one.
-const POINTS: [usize; 2] = [256, 1 << 17];
+const POINTS: [usize; 2] = [64, 1 << 17];
 /// Change at which the transform is taken as converged, over the greatest coefficient.
 const CONVERGED: f64 = 1e-14;
 
@@ -214,7 +214,7 @@ fn transform<const K: usize>(
     f: impl Fn(f64) -> [f64; K],
 ) -> Result<Vec<[Complex64; K]>> {
     let mut planner = FftPlanner::new();
-    let mut points = POINTS[0].max((4 * (order + 1)).next_power_of_two());
+    let mut points = POINTS[0].max((2 * (order + 1)).next_power_of_two());
     let mut last: Option<Vec<[Complex64; K]>> = None;
     let mut change = f64::INFINITY;
     while points <= POINTS[1].max(8 * (order + 1).next_power_of_two()) {
