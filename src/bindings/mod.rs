@@ -15,6 +15,8 @@ mod damper;
 mod die;
 mod error;
 mod estimate;
+mod events;
+mod excitation;
 mod handling;
 mod held;
 mod installation;
@@ -72,6 +74,13 @@ mod _core {
     #[pymodule_export]
     use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
     #[pymodule_export]
+    use super::events::PyStruck;
+    #[pymodule_export]
+    use super::excitation::{
+        PyBlow, PyDriveTrain, PyExcitation, PyHydraulic, PyRecord, PyRotatingUnbalance, PyRotor,
+        PyScrewBlow, PyUnbalancePlane,
+    };
+    #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
@@ -98,9 +107,10 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics, PySteady,
-        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyBaseTransmissibility, PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence,
+        PyLevelingPlan, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock,
+        PyStability, PyStatics, PySteady, PySteadyMotion, PyStrokeRateMap, PyTransmissibility,
+        PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;

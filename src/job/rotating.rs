@@ -27,7 +27,8 @@ pub(super) fn rotating(node: &Node<'_>, place: &Place<'_>, name: String) -> Resu
     let steady = rotor.steady(speed).map_err(|e| node.blame(e))?;
     let omega = std::f64::consts::TAU * speed;
     let force = rotor.planes.iter().map(|p| p.unbalance * omega * omega).fold(0.0, f64::max);
-    let event = Event::new(name.clone(), case.clone(), EventLoad::Acting(Excitation::repeated(steady)));
+    let event =
+        Event::new(name.clone(), case.clone(), EventLoad::Acting(Excitation::repeated(steady)));
     let what = "force of the greatest unbalance";
     let mut all = vec![event.with(what, force, Dimension::FORCE)];
     for (key, word, [from, to]) in

@@ -4,9 +4,7 @@ use super::results::{ShockResult, seen, working_of};
 use crate::analysis::modes;
 use crate::analysis::statics::StaticsOptions;
 use crate::analysis::struck;
-use crate::analysis::transient::{
-    Extrema, Shock, ShockOptions, floor_by_source, shock_by,
-};
+use crate::analysis::transient::{Extrema, Shock, ShockOptions, floor_by_source, shock_by};
 use crate::error::Result;
 use crate::excitation::Source;
 use crate::installation::Installation;

@@ -5,8 +5,8 @@
 //! each mode, the printed digits. What a press installer concludes from them is common practice.
 
 use serde_json::Value;
-use underfoot::excitation::Excitation;
 use underfoot::checks::{Check, Verdict};
+use underfoot::excitation::Excitation;
 use underfoot::job::{EventLoad, Job};
 use underfoot::study::{Figure, Study};
 
@@ -106,7 +106,8 @@ fn the_oil_of_a_hydraulic_press_holds_more_energy_than_its_frame() {
     close(value("energy in the oil"), &expected["oil_energy_J"], 1e-9);
     close(value("energy in the frame"), &expected["frame_energy_J"], 1e-9);
     close(value("stiffness of oil and frame in series"), &expected["series_stiffness"], 1e-9);
-    let EventLoad::Acting(Excitation { actions, .. }) = &job("trade/hydraulic").events[0].load else {
+    let EventLoad::Acting(Excitation { actions, .. }) = &job("trade/hydraulic").events[0].load
+    else {
         panic!("a force")
     };
     // 12 t that close 2 mm in 15 ms: 2 pi m x / T^2, and no impulse in sum.
@@ -181,7 +182,9 @@ fn a_record_in_a_file_beside_the_job_travels_with_the_job() {
     std::fs::remove_dir_all(&folder).unwrap();
     // The file is gone, the job still knows it.
     let job = job.with_input("machine.mass", 11e3).unwrap();
-    let EventLoad::Acting(Excitation { actions, .. }) = &job.events[0].load else { panic!("a force") };
+    let EventLoad::Acting(Excitation { actions, .. }) = &job.events[0].load else {
+        panic!("a force")
+    };
     assert!((actions[0].value(0.001) - 444.822_161_526_05).abs() < 1e-9);
     assert!(refused(section).contains("cut.csv"));
 }

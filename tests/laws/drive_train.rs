@@ -5,7 +5,8 @@ use nalgebra::{Vector3, Vector6};
 use std::f64::consts::{FRAC_PI_2, TAU};
 use underfoot::excitation::slide::{Crank, Rotation};
 use underfoot::excitation::{
-    Action, Before, DriveEvent, DriveMotion, DriveTrain, Excitation, Rotor, Side, SlideDrive, Source,
+    Action, Before, DriveEvent, DriveMotion, DriveTrain, Excitation, Rotor, Side, SlideDrive,
+    Source,
 };
 
 const SPEED: f64 = 50.0 / 60.0;
@@ -84,10 +85,20 @@ fn the_frame_gets_all_the_momentum_that_rotors_and_slide_lose() {
     for event in all_events() {
         let motion = drive.motion(&event).unwrap();
         assert!(motion.error < 2e-12);
-        let moments: Vec<Action> =
-            motion.excitation.actions.iter().filter(|a| a.source == Source::StartStop).cloned().collect();
-        let slides: Vec<Action> =
-            motion.excitation.actions.iter().filter(|a| a.source == Source::SlideInertia).cloned().collect();
+        let moments: Vec<Action> = motion
+            .excitation
+            .actions
+            .iter()
+            .filter(|a| a.source == Source::StartStop)
+            .cloned()
+            .collect();
+        let slides: Vec<Action> = motion
+            .excitation
+            .actions
+            .iter()
+            .filter(|a| a.source == Source::SlideInertia)
+            .cloned()
+            .collect();
         let first = motion.crank[0];
         for now in &motion.crank[1..] {
             let [t, theta, omega, _] = *now;
@@ -227,11 +238,23 @@ fn a_crank_that_sticks_lets_the_flywheel_turn_the_frame() {
     let motion = drive.motion(&stick).unwrap();
     // J_f / R_f of motor and flywheel.
     let share = (2.0 * 30.0 - 6.0 * 90.0) / (2.0 * 900.0 + 90.0 * 36.0);
-    assert_relative_eq!(motion.excitation.actions[0].value(0.2), 50e3 * share, max_relative = 1e-13);
+    assert_relative_eq!(
+        motion.excitation.actions[0].value(0.2),
+        50e3 * share,
+        max_relative = 1e-13
+    );
     let free = DriveEvent::Free { clutch_torque: 50e3, rise: 0.1, hold: 0.2 };
     let motion = drive.motion(&free).unwrap();
-    assert_relative_eq!(motion.excitation.actions[0].value(0.05), -25e3 * share, max_relative = 1e-13);
-    assert_relative_eq!(motion.excitation.actions[0].value(0.2), -50e3 * share, max_relative = 1e-13);
+    assert_relative_eq!(
+        motion.excitation.actions[0].value(0.05),
+        -25e3 * share,
+        max_relative = 1e-13
+    );
+    assert_relative_eq!(
+        motion.excitation.actions[0].value(0.2),
+        -50e3 * share,
+        max_relative = 1e-13
+    );
     assert_eq!(motion.excitation.actions[0].value(0.31), 0.0);
 }
 
