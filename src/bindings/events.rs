@@ -122,7 +122,7 @@ impl PyInstallation {
     ) -> PyResult<PyStruck> {
         let (blow, options) = (blow.0.clone(), options(duration, dt)?);
         let interval = interval.map(|v| scalar(v, "interval", Dimension::TIME)).transpose()?;
-        detached(py, || analysis::struck(&self.linear(case)?, &blow, interval, &options))
+        detached(py, || analysis::struck(&*self.0.linear(case)?, &blow, interval, &options))
             .map(PyStruck)
     }
 
@@ -157,7 +157,7 @@ impl PyInstallation {
         let (blow, options) = (blow.0.clone(), options(None, dt)?);
         let interval = scalar(interval, "interval", Dimension::TIME)?;
         detached(py, || {
-            let motion = analysis::struck_again_and_again(&self.linear(case)?, &blow, interval)?;
+            let motion = analysis::struck_again_and_again(&*self.0.linear(case)?, &blow, interval)?;
             Shock::of(motion, &[], options.dt)
         })
         .map(PyShock)
@@ -216,7 +216,7 @@ impl PyInstallation {
         let direction = self::direction(direction, "direction")?;
         let (floor, options) = ([FloorMotion { direction, acceleration }], options(duration, dt)?);
         detached(py, || {
-            let linear = self.linear(case)?;
+            let linear = self.0.linear(case)?;
             let mut shock = Shock::on_floor(&linear, &floor, &options)?;
             if let Some(record) = &record {
                 let highest = analysis::modes(&linear)?.frequency.into_iter().fold(0.0, f64::max);
@@ -256,7 +256,7 @@ impl PyInstallation {
         let frequency = list(frequency, "frequency", Dimension::FREQUENCY)?;
         let points = self.points_list();
         let point = point.map(|p| super::convert::point(p, "point", &points)).transpose()?;
-        detached(py, || analysis::base_transmissibility(&self.linear(case)?, &frequency, point))
+        detached(py, || analysis::base_transmissibility(&*self.0.linear(case)?, &frequency, point))
             .map(PyBaseTransmissibility)
     }
 
@@ -288,7 +288,7 @@ impl PyInstallation {
         case: Option<&str>,
     ) -> PyResult<Bound<'py, PyDict>> {
         let (event, options) = (excitation.0.clone(), options(duration, None)?);
-        let found = detached(py, || floor_by_source(&self.linear(case)?, &event, &options))?;
+        let found = detached(py, || floor_by_source(&*self.0.linear(case)?, &event, &options))?;
         let out = PyDict::new(py);
         for (source, wrench) in found {
             let each = PyDict::new(py);

@@ -207,7 +207,7 @@ impl PyInstallation {
             }
             let event = event.0.clone();
             return detached(py, || {
-                analysis::transient::shock_by(&self.linear(case)?, &event, &options)
+                analysis::transient::shock_by(&*self.0.linear(case)?, &event, &options)
             })
             .map(PyShock);
         }
@@ -215,7 +215,7 @@ impl PyInstallation {
         let unit = self.unit_load(direction, moment, point)?;
         detached(py, || {
             let body = self.body_of(case)?;
-            let linear = self.linear(case)?;
+            let linear = self.0.linear(case)?;
             analysis::transient::shock(&linear, &load, &unit.about(body.center()), &options)
         })
         .map(PyShock)

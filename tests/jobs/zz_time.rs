@@ -17,8 +17,8 @@ fn zz_time() {
         };
         let r = underfoot::study::event_of(&job.installation, &job.statics, e, &options);
         let n = match &e.load {
-            underfoot::job::EventLoad::Acting { actions, .. } => {
-                actions.iter().map(|a| a.segments.len()).sum()
+            underfoot::job::EventLoad::Acting(x) => {
+                x.actions.iter().map(|a| a.segments.len()).sum()
             }
             _ => 0usize,
         };

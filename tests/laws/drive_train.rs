@@ -138,6 +138,7 @@ fn while_the_clutch_slips_energy_and_momentum_of_the_flywheel_pay_for_the_start(
             alpha + jerk * tau,
         );
         let torque: f64 = motion
+            .excitation
             .actions
             .iter()
             .filter(|a| a.source == Source::StartStop)
@@ -185,7 +186,7 @@ fn a_brake_on_the_frame_gives_all_of_the_torque() {
     let event = DriveEvent::Stop { brake_time: 0.1, torque_rise: 0.04, angle: None };
     let slow = drive.motion(&event).unwrap();
     assert_relative_eq!(
-        slow.actions[0].value(0.09),
+        slow.excitation.actions[0].value(0.09),
         4200.0 * TAU * SPEED / 0.08,
         max_relative = 1e-13
     );

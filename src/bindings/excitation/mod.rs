@@ -84,7 +84,7 @@ impl PyExcitation {
         let time = list(time, "time", Dimension::TIME)?;
         let about = about.map(|a| vector3(a, "about", Dimension::LENGTH)).transpose()?;
         let about = about.unwrap_or_else(Vector3::zeros);
-        let mut out = Array2::zeros((time.len(), 6));
+        let mut out: Array2<f64> = Array2::zeros((time.len(), 6));
         for action in &self.0.actions {
             let unit = action.about(&about);
             for (t, mut row) in time.iter().zip(out.rows_mut()) {
