@@ -74,21 +74,24 @@ fn a_hammer_with_little_damping_lifts_off_and_meets_the_next_blow_moving() {
 #[test]
 fn an_emergency_stop_tilts_the_press_and_makes_it_slide() {
     let (study, expected) = (study("emergency_stop"), answers("job_08"));
-    for (i, mode) in study.results.modes.frequency.iter().enumerate() {
-        println!("{i} {mode}");
+    // The weight's own tilting moment counts at rest alone: the motion of a job is without it, and with
+    // loss factors in place of damping ratios, which is 3 % of the answer's.
+    let modes = &study.results.modes.frequency;
+    for (i, mode) in [1, 5].into_iter().enumerate() {
+        close(modes[mode], &expected["modes_without_gravity_Hz"][i], 1e-9);
     }
     let torque = "torque on the frame, in the sense of the crank's rotation";
     // In 0.1 s as a usual stop, in 0.05 s as an emergency stop.
-    for (name, key, printed_top, slides) in [
-        ("stop of the drive", "brake_0.1s", 15.0, 0.225),
-        ("emergency stop of the drive", "brake_0.05s", 17.0, 0.306),
+    for (name, key, slides) in [
+        ("stop of the drive", "brake_0.1s", 0.225),
+        ("emergency stop of the drive", "brake_0.05s", 0.306),
     ] {
         let found = figure(&study, &format!("{name}: {torque}"));
         close(found.value, &expected[key]["torque_N_m"], 1e-9);
         let top = figure(&study, &format!("{name}: peak displacement of top"));
-        assert!((1e3 * top.value - printed_top).abs() < 0.5, "{}", top.value);
+        close(top.value, &expected[key]["top_peak_m"], 0.03);
         let sliding = checks(&study, "friction");
-        let sliding = sliding.iter().find(|c| c.governing_case.contains(name)).unwrap();
+        let sliding = sliding.iter().find(|c| c.governing_case == name).unwrap();
         assert!((0.2 * sliding.demand - slides).abs() < 0.01, "{sliding:?}");
         assert_eq!(sliding.verdict, Verdict::No);
     }

@@ -14,7 +14,6 @@ mod robustness;
 mod slide;
 mod summary;
 mod trade;
-mod zz_time;
 
 use underfoot::job::Job;
 
