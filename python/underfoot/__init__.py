@@ -134,6 +134,7 @@ from .errors import (
     UnknownNameError,
     UnstableError,
 )
+from .records import read_uff58
 from .sweeps import (
     axes,
     bands,
@@ -287,6 +288,7 @@ __all__ = [
     "parallel",
     "plot",
     "probability",
+    "read_uff58",
     "series",
     "shock_response_spectrum",
     "snubber_rebound",

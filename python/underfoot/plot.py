@@ -12,11 +12,13 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from underfoot.errors import InvalidError, UnknownNameError
+from underfoot.plot_events import force_history
 from underfoot.plot_leveling import level_change, leveling_plan
 from underfoot.plot_running import orbit, slide_force, stroke_rate_curve, stroke_rate_map
 from underfoot.scale import number, scale
 
 __all__ = [
+    "force_history",
     "level_change",
     "leveling_plan",
     "load_deflection",

@@ -268,3 +268,30 @@ def test_every_value_is_frozen_equal_to_its_pickle_and_has_a_repr():
         assert again == value and type(value).__name__ in repr(value)
         with pytest.raises(AttributeError):
             value.extra = 1
+
+
+def test_a_universal_file_is_read_by_pyuff(tmp_path):
+    pyuff = pytest.importorskip("pyuff")
+    values = np.sin(np.arange(64) * 0.3)
+    path = tmp_path / "floor.uff"
+    data = pyuff.prepare_58(
+        binary=0,
+        func_type=1,
+        rsp_node=1,
+        rsp_dir=3,
+        ref_node=1,
+        ref_dir=3,
+        data=values,
+        x=np.arange(64) * 0.002,
+        abscissa_spacing=1,
+        abscissa_min=0,
+        abscissa_inc=0.002,
+        id1="floor",
+        return_full_dict=True,
+    )
+    pyuff.UFF(str(path)).write_sets([data], "overwrite")
+    record = uf.read_uff58(path)
+    assert record.interval == pytest.approx(0.002)
+    np.testing.assert_allclose(record.values, values, atol=1e-5)
+    with pytest.raises(uf.TableError, match="not among"):
+        uf.read_uff58(path, 3)

@@ -97,6 +97,24 @@ impl PyRotatingUnbalance {
         Rotating::new(direction(axis, "axis")?, planes, inertia).map(Self).map_err(to_py)
     }
 
+    /// Unit vector (3,) about which it turns right-handed.
+    #[getter]
+    fn axis<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        vector(py, &self.0.axis)
+    }
+
+    /// Planes of unbalance.
+    #[getter]
+    fn planes(&self) -> Vec<PyUnbalancePlane> {
+        self.0.planes.iter().cloned().map(PyUnbalancePlane).collect()
+    }
+
+    /// About the shaft, kg m^2.
+    #[getter]
+    fn inertia(&self) -> f64 {
+        self.0.inertia
+    }
+
     /// One turn at a steady speed, come back for long.
     ///
     /// Parameters
