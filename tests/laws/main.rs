@@ -21,6 +21,7 @@ mod many_bodies;
 mod modes;
 mod random;
 mod receptance;
+mod records;
 mod shock;
 mod shock_damping;
 mod shock_systems;
