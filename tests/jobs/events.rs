@@ -54,7 +54,7 @@ fn a_hammer_that_is_damped_enough_keeps_its_feet_down_and_comes_to_rest() {
     // 293 of 588 kN: no foot lifts, and the next blow meets an anvil at rest.
     assert!(checks(&study, "left when").iter().all(|c| c.verdict == Verdict::Ok));
     let contact: Vec<_> =
-        study.checks.iter().filter(|c| c.governing_case == "die forging").collect();
+        study.checks.iter().filter(|c| c.governing_case.contains("die forging")).collect();
     assert!(contact.len() >= 5 && contact.iter().all(|c| c.verdict == Verdict::Ok), "{contact:?}");
 }
 
@@ -68,7 +68,10 @@ fn a_hammer_with_little_damping_lifts_off_and_meets_the_next_blow_moving() {
     close(left.value, &expected["z002"]["left_after_1s"], 1e-9);
     assert_eq!(checks(&study, "left when")[0].verdict, Verdict::No);
     let no = study.checks.iter().filter(|c| c.verdict == Verdict::No);
-    assert!(no.filter(|c| c.governing_case == "die forging").count() >= 5, "every foot lifts");
+    assert!(
+        no.filter(|c| c.governing_case.contains("die forging")).count() >= 5,
+        "every foot lifts"
+    );
 }
 
 #[test]
@@ -90,9 +93,9 @@ fn an_emergency_stop_tilts_the_press_and_makes_it_slide() {
         close(found.value, &expected[key]["torque_N_m"], 1e-9);
         let top = figure(&study, &format!("{name}: peak displacement of top"));
         close(top.value, &expected[key]["top_peak_m"], 0.03);
-        let sliding = checks(&study, "friction");
-        let sliding = sliding.iter().find(|c| c.governing_case == name).unwrap();
-        assert!((0.2 * sliding.demand - slides).abs() < 0.01, "{sliding:?}");
+        let sliding = checks(&study, "friction used by all feet");
+        let sliding = sliding.iter().find(|c| c.governing_case.starts_with(name)).unwrap();
+        assert!((0.2 * sliding.demand / sliding.capacity - slides).abs() < 0.01, "{sliding:?}");
         assert_eq!(sliding.verdict, Verdict::No);
     }
     // A clutch straight on the flywheel.
