@@ -30,6 +30,7 @@ mod fourier;
 mod internal;
 mod joint;
 mod load;
+pub mod many;
 mod model;
 mod motion;
 mod output;
@@ -41,6 +42,7 @@ mod quantities;
 mod sample;
 mod sampled;
 mod spectra;
+mod states;
 
 pub use super::roots::TimeModel;
 pub use actions::{floor_by_source, shock_by};
@@ -48,11 +50,13 @@ pub use floor::{FloorMotion, carried_along};
 pub use fourier::FourierNote;
 pub use joint::Joint;
 pub use load::{Load, generalized};
+pub use many::{ManyExtrema, ManyRows, ManyShocks, many_shocks, many_shocks_on};
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
+pub(super) use states::States;
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use ndarray::{Array2, Array3};
 use serde::{Deserialize, Serialize};
 
@@ -132,7 +136,7 @@ pub struct PointHistory {
 }
 
 /// Response to the generalized force f(t) g: `load` is f, the sum of its segments; `direction` is
-/// g, one entry for each degree of freedom, N and N m for unit f (for a force F(t) at a port, the
+/// g, one entry for each degree of freedom (or the machine's six where masses move inside it), N and N m for unit f (for a force F(t) at a port, the
 /// port's `b` times its direction).
 pub fn shock(
     linear: &Linear,
@@ -140,7 +144,7 @@ pub fn shock(
     direction: &DVector<f64>,
     options: &ShockOptions,
 ) -> Result<Shock> {
-    shock_under(linear, &[Load::new(direction.clone(), load.to_vec())], options)
+    shock_under(linear, &[Load::new(wide(linear, direction), load.to_vec())], options)
 }
 
 /// Response to several loads together.
@@ -199,6 +203,12 @@ fn sampled(transient: Transient, dt: f64, warnings: Vec<String>) -> Result<Shock
         warnings,
         transient,
     })
+}
+
+/// A load on the machine alone (six numbers) is none on masses inside it.
+fn wide(linear: &Linear, direction: &DVector<f64>) -> DVector<f64> {
+    let column = DMatrix::from_column_slice(direction.len(), 1, direction.as_slice());
+    linear.widened(&column).column(0).into_owned()
 }
 
 impl Shock {

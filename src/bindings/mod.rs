@@ -17,6 +17,7 @@ mod error;
 mod estimate;
 mod events;
 mod excitation;
+mod forming;
 mod handling;
 mod held;
 mod installation;
@@ -26,6 +27,7 @@ mod lanes;
 mod law;
 mod leveling;
 mod mount;
+mod press;
 mod pulse;
 mod rank;
 mod results;
@@ -33,6 +35,7 @@ mod rubber;
 mod rubber_load;
 mod shape;
 mod slide;
+mod snap_through;
 mod spectrum;
 mod spring;
 mod standing;
@@ -81,6 +84,11 @@ mod _core {
         PyScrewBlow, PyUnbalancePlane,
     };
     #[pymodule_export]
+    use super::forming::{
+        PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
+        PyTimeCurve, coining_force, drawing_force,
+    };
+    #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
@@ -99,6 +107,8 @@ mod _core {
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
+    use super::press::PyPress;
+    #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
@@ -107,10 +117,10 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyBaseTransmissibility, PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence,
-        PyLevelingPlan, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock,
-        PyStability, PyStatics, PySteady, PySteadyMotion, PyStrokeRateMap, PyTransmissibility,
-        PyUnevenness, PyWhatIfBridged,
+        PyBaseTransmissibility, PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane,
+        PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes, PyPeak, PyPointHistory,
+        PyRailStep, PyResponse, PyShock, PySnapThrough, PyStability, PyStatics, PySteady,
+        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;

@@ -3,8 +3,12 @@
 
 mod action;
 pub mod blow;
+pub mod break_through;
 pub mod closed_form;
+pub mod contact;
 mod direction;
+pub mod equivalent_pulse;
+pub mod forming;
 pub mod hydraulic;
 pub mod pulse;
 pub mod record;
@@ -16,7 +20,11 @@ pub mod start_stop;
 
 pub use action::{Action, Before, Excitation};
 pub use blow::Blow;
+pub use break_through::BreakThrough;
+pub use contact::{Cushion, SlideStop};
 pub use direction::{direction, unit_vector};
+pub use equivalent_pulse::EquivalentPulse;
+pub use forming::{Blanking, ForceCurve, Punch, TimeCurve};
 pub use hydraulic::Hydraulic;
 pub use pulse::Pulse;
 pub use record::Record;

@@ -22,19 +22,26 @@ pub(super) struct Source {
     pub(super) text: String,
     /// Texts of the records that the job names, or why they cannot be read.
     pub(super) attached: BTreeMap<String, std::result::Result<String, String>>,
+    /// Text of the catalog that the job names, once it has been read.
+    pub(super) catalog: Option<String>,
 }
 
 impl Source {
-    /// A text, with the records that it names read from beside the file.
-    pub(super) fn of(name: String, text: String) -> Self {
-        let mut source = Self { name, text, attached: BTreeMap::new() };
+    /// A job's text, with the records and the catalog beside it that it names.
+    pub(super) fn new(name: String, text: String) -> Self {
+        let mut source = Self { name, text, attached: BTreeMap::new(), catalog: None };
         let folder = Path::new(&source.name).parent().map(Path::to_path_buf).unwrap_or_default();
-        let names = source.records();
         let read = |file: String| {
             let text = read_record(&folder.join(&file));
             (file, text)
         };
-        source.attached = names.into_iter().map(read).collect();
+        source.attached = source.records().into_iter().map(read).collect();
+        let named = source.parse().ok().and_then(|tree| {
+            let file =
+                tree.get_ref().get("options")?.get_ref().get("catalog")?.get_ref().as_str()?;
+            Some(file.to_owned())
+        });
+        source.catalog = named.and_then(|file| source.catalog_text(&file).ok());
         source
     }
 
@@ -66,17 +73,30 @@ impl Source {
         }
     }
 
+    /// Text of a catalog beside the job.
+    pub(super) fn catalog_text(&self, file: &str) -> Result<String> {
+        if let Some(text) = &self.catalog {
+            return Ok(text.clone());
+        }
+        let folder = Path::new(&self.name).parent().unwrap_or(Path::new(""));
+        Self::text_of(&folder.join(file), "a catalog (CSV or TOML)")
+    }
+
     /// Reads a file; everything that is not a small text file is refused.
     pub(super) fn read(path: &Path) -> Result<Self> {
+        Ok(Self::new(path.display().to_string(), Self::text_of(path, "a job file (TOML)")?))
+    }
+
+    fn text_of(path: &Path, what: &str) -> Result<String> {
         let name = path.display().to_string();
         let refuse = |problem: String| Error::File { path: name.clone(), problem };
         let about = fs::metadata(path).map_err(|e| refuse(reason(&e)))?;
         if about.is_dir() {
-            return Err(refuse("is a directory; give the path of a job file (TOML)".into()));
+            return Err(refuse(format!("is a directory; give the path of {what}")));
         }
         // A pipe or device would block or never end.
         if !about.is_file() {
-            return Err(refuse("is not a regular file; give the path of a job file (TOML)".into()));
+            return Err(refuse(format!("is not a regular file; give the path of {what}")));
         }
         let mut bytes = Vec::new();
         let file = File::open(path).map_err(|e| refuse(reason(&e)))?;
@@ -87,12 +107,11 @@ impl Source {
         if bytes.contains(&0) {
             return Err(refuse("is a binary file; a job file is text (TOML)".into()));
         }
-        let text = String::from_utf8(bytes).map_err(|e| {
+        String::from_utf8(bytes).map_err(|e| {
             let good = e.utf8_error().valid_up_to();
             let line = 1 + e.as_bytes().iter().take(good).filter(|b| **b == b'\n').count();
             refuse(format!("is not UTF-8 text (line {line}); save it as UTF-8"))
-        })?;
-        Ok(Self::of(name, text))
+        })
     }
 
     /// The tree of keys and values, each with its place in the text.

@@ -2,7 +2,6 @@
 //! interfaces, in every shock and under every steady load.
 
 use nalgebra::Vector3;
-use num_complex::Complex64;
 
 use super::events::LEFT;
 use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
@@ -13,7 +12,7 @@ use crate::analysis::instant::{History, Length, Steady, greatest};
 use crate::analysis::transient::Transient;
 use crate::checks::{
     Borne, Check, Feet, Interface, allowed_in_motion, contact_reserve, dynamic_contact,
-    dynamic_load, lateral, mount, sliding, walking, worst_speed,
+    dynamic_load, lateral, mount, sliding, walking,
 };
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Point, port};
@@ -36,7 +35,7 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         all.extend(loads(job, results, load)?);
         let peaks = &load.mount_force;
         all.extend(reserves(job, case, peaks, &load.name)?.into_iter().map(general));
-        all.extend(swung(job, results, case, load)?.into_iter().map(general));
+        all.extend(swung(job, case, load)?.into_iter().map(general));
         all.extend(swayed(job, case, load)?);
     }
     for run in results.slide.iter().flat_map(|slide| &slide.running) {
@@ -115,11 +114,14 @@ fn reserves(job: &Job, case: &CaseResult, lifts: &[f64], load: &str) -> Result<V
 fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check>> {
     let motion = &shock.shock.transient;
     let mut all = Vec::new();
-    if wants_feet(job) {
+    if let (Some(friction), Some(found)) = (&job.limits.friction, &shock.sliding) {
+        all.extend(walking(found, friction, &shock.name)?);
+    }
+    if let Some(limit) = job.limits.lateral {
         let feet = Feet::new(motion.linear(), &case.statics)?;
         let output = feet.output(motion)?;
         let joint = motion.joint(&output)?;
-        all.extend(held(job, &feet, &joint, &shock.name)?);
+        all.push(lateral(&feet, &joint, limit, &shock.name)?.from_source(USER));
     }
     for limit in &job.limits.points {
         let Some(found) = shock.points.iter().find(|p| p.point == limit.point) else { continue };
@@ -130,33 +132,25 @@ fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check
 }
 
 /// The same under one steady load, for both senses of rotation.
-fn swung(
-    job: &Job,
-    results: &Results,
-    case: &CaseResult,
-    load: &HarmonicResult,
-) -> Result<Vec<Check>> {
+fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Check>> {
     let mut all = Vec::new();
-    if wants_feet(job) {
-        let feet = Feet::new(&load.response.linear, &case.statics)?;
-        let both = load.reversed.is_some();
-        for (response, way) in ways(load).zip(["", ", turning the other way"]) {
-            let way = if both && way.is_empty() { ", turning right-handed" } else { way };
-            let name = format!("{}{way}", load.name);
-            if let Some(friction) = &job.limits.friction {
-                let (full, natural) = (response.frequency[0], &results.modes.frequency);
-                let load = load_of(job, load, response);
-                let (speed, there) = worst_speed(&feet, &response.linear, &load, full, natural)?;
-                let name = match speed == full {
-                    true => name.clone(),
-                    false => format!("{name}, running up through {speed:.2} Hz"),
-                };
-                all.extend(walking(&sliding(&feet, &feet.steady(&there, 0)?)?, friction, &name)?);
-            }
-            if let Some(limit) = job.limits.lateral {
-                let steady = feet.steady(response, 0)?;
-                all.push(lateral(&feet, &steady, limit, &name)?.from_source(USER));
-            }
+    let both = load.reversed.is_some();
+    for (i, (response, way)) in ways(load).zip(["", ", turning the other way"]).enumerate() {
+        let way = if both && way.is_empty() { ", turning right-handed" } else { way };
+        let name = format!("{}{way}", load.name);
+        let full = response.frequency.first().copied().unwrap_or(0.0);
+        if let (Some(friction), Some((speed, found))) = (&job.limits.friction, load.sliding.get(i))
+        {
+            let name = match *speed == full {
+                true => name.clone(),
+                false => format!("{name}, running up through {speed:.2} Hz"),
+            };
+            all.extend(walking(found, friction, &name)?);
+        }
+        if let Some(limit) = job.limits.lateral {
+            let feet = Feet::new(&response.linear, &case.statics)?;
+            let steady = feet.steady(response, 0)?;
+            all.push(lateral(&feet, &steady, limit, &name)?.from_source(USER));
         }
     }
     let omega = std::f64::consts::TAU * load.response.frequency.first().copied().unwrap_or(0.0);
@@ -308,16 +302,6 @@ fn across(still: &Still, quantities: usize) -> Length {
     let mut offset = vec![0.0; quantities];
     offset.iter_mut().zip([still.0.x, still.0.y]).for_each(|(o, s)| *o = -s);
     Length { offset, vectors: vec![vec![0, 1]] }
-}
-
-/// Peak phasors of the load that a response answers.
-fn load_of(job: &Job, load: &HarmonicResult, response: &Response) -> Vec<Complex64> {
-    let asked = job.harmonics.iter().find(|h| h.name == load.name);
-    let Some(asked) = asked else { return Vec::new() };
-    let (one, other) = asked.loads(job.installation.body.center());
-    let reversed = load.reversed.as_ref().is_some_and(|r| std::ptr::eq(r, response));
-    let load = if reversed { other.unwrap_or(one) } else { one };
-    load.as_slice().to_vec()
 }
 
 /// Swing of an interface in every shock and under every steady load.

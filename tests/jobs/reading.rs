@@ -211,6 +211,7 @@ fn computed(job: &Job) -> String {
     format!(
         "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
+        job.break_throughs,
         job.slide,
         job.what_if,
         job.steps,
@@ -333,7 +334,7 @@ fn every_allowed_key_stands_in_the_template() {
         keys.extend(allowed.split(", ").map(str::to_string));
     };
     for header in headers {
-        let at = text.find(header).unwrap_or_default();
+        let at = text.find(&format!("\n{header}")).map_or(0, |at| at + 1);
         let line = if header == "title" { at } else { at + header.len() + 1 };
         collect(&format!("{}zzz = 1\n{}", &text[..line], &text[line..]));
     }

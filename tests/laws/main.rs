@@ -19,6 +19,7 @@ mod load_cases;
 mod loads_together;
 mod many_bodies;
 mod modes;
+mod press;
 mod random;
 mod receptance;
 mod records;

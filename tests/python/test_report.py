@@ -40,8 +40,10 @@ def test_the_report_holds_every_part(folder):
     shocks += ["ram", "drop", "decompression", "screw", "forklift", "neighbor"]
     shocks += ["cutting_force_of_the_feed"]
     wanted = {"summary.md", "study.json", "checks.csv", "figures.csv", "inputs.csv"}
-    wanted |= {"levels.csv", "asks.csv", "rail_steps.csv"}
+    wanted |= {"levels.csv", "asks.csv", "rail_steps.csv", "options.csv"}
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
+    works = ("piercing", "shearing")
+    wanted |= {f"break_through_{w}.{end}" for w in works for end in ("csv", "png")}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}
     for rate in (25, 50):

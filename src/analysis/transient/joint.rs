@@ -1,7 +1,9 @@
 //! Several quantities of one motion together, for the search of their worst instant.
 //!
 //! y'' is bounded on a block as in the search for peaks: by the free motion of w = u'' from the
-//! start of the block, and by what the loads' second derivatives add.
+//! start of the block, and by what the loads' second derivatives add. Of a motion by Fourier
+//! transform no such bound is known: there twice the distance of the middle from the chord is taken
+//! for it, from blocks as short as the interval of the transform.
 
 use super::motion::Transient;
 use super::output::Output;
@@ -35,8 +37,12 @@ impl Transient {
         self.check_own(output)?;
         let (mut cuts, mut pieces) = (Vec::new(), Vec::new());
         for (index, piece) in self.pieces.iter().enumerate() {
-            let wanted = BLOCKS_PER_PERIOD * piece.length() / self.shortest_period();
-            let count = wanted.ceil().clamp(1.0, MOST_BLOCKS);
+            let count = match self.fourier() {
+                Some(note) => (piece.length() / note.interval).ceil().max(1.0),
+                None => (BLOCKS_PER_PERIOD * piece.length() / self.shortest_period())
+                    .ceil()
+                    .clamp(1.0, MOST_BLOCKS),
+            };
             for i in 0..count as usize {
                 cuts.push(piece.start + piece.length() * i as f64 / count);
                 pieces.push(index);
@@ -58,10 +64,28 @@ impl History for Joint<'_> {
         let (u, drive) = self.motion.state(piece, t - piece.start);
         let mut f = vec![0.0; piece.lines.len()];
         piece.values(&drive, &mut f);
-        self.output.value(&u, &f).as_slice().to_vec()
+        self.motion.value(self.output, &u, &f, t).as_slice().to_vec()
+    }
+
+    fn rest(&self, block: usize) -> Option<Vec<f64>> {
+        let index = self.pieces[block];
+        let piece = &self.motion.pieces[index];
+        let last = index + 1 == self.motion.pieces.len();
+        if !last || !piece.is_free() || self.motion.fourier().is_some() {
+            return None;
+        }
+        let (u, _) = self.motion.state(piece, self.cuts[block] - piece.start);
+        let propagator = &self.motion.basis.propagator;
+        Some(self.rows.iter().map(|row| propagator.envelope(row, &u)).collect())
     }
 
     fn slack(&self, block: usize, from: f64, to: f64) -> Vec<f64> {
+        if self.motion.fourier().is_some() {
+            let [a, b] = [from, to].map(|t| self.values(block, t));
+            let middle = self.values(block, 0.5 * (from + to));
+            let off = |(m, (a, b)): (&f64, (&f64, &f64))| 2.0 * (m - 0.5 * (a + b)).abs();
+            return middle.iter().zip(a.iter().zip(&b)).map(off).collect();
+        }
         let piece = &self.motion.pieces[self.pieces[block]];
         let propagator = &self.motion.basis.propagator;
         let h = to - from;

@@ -119,7 +119,7 @@ pub(super) fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()>
     each(finite, name, v, "")
 }
 
-fn check_history(load: &[Segment]) -> Result<()> {
+pub(super) fn check_history(load: &[Segment]) -> Result<()> {
     if load.len() > MOST_SEGMENTS {
         return Err(Error::invalid(
             "load",

@@ -62,7 +62,8 @@ pub struct Peak {
 }
 
 impl Extrema {
-    fn peak(&self, component: usize) -> Peak {
+    /// The greater of the two in size, as component of that index.
+    pub fn peak(&self, component: usize) -> Peak {
         let (above, below) = (self.max.value.abs(), self.min.value.abs());
         // Of two that differ by rounding alone the first counts, as in undamped vibration.
         let equal = (above - below).abs() <= TOLERANCE * above.max(below);

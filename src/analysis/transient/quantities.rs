@@ -33,21 +33,29 @@ impl Transient {
 
     /// Displacement of a point, x y z rx ry rz, m and rad.
     pub fn point_displacement(&self, port: &Port) -> Result<Output> {
+        let port = &self.widened(port);
         let out = Output::of_point(port, &self.basis.displacement, &self.no_feed(), 0)?;
         Ok(out.corrected(port.b.transpose() * self.motion_signals(0)))
     }
 
     /// Velocity of a point, m/s and rad/s.
     pub fn point_velocity(&self, port: &Port) -> Result<Output> {
+        let port = &self.widened(port);
         let out = Output::of_point(port, &self.basis.velocity, &self.no_feed(), 1)?;
         Ok(out.corrected(port.b.transpose() * self.motion_signals(1)))
     }
 
     /// Acceleration of a point, m/s^2 and rad/s^2.
     pub fn point_acceleration(&self, port: &Port) -> Result<Output> {
+        let port = &self.widened(port);
         let feed = self.acceleration_feed();
         let out = Output::of_point(port, &self.basis.acceleration, &feed, 2)?;
         Ok(out.corrected(port.b.transpose() * self.motion_signals(2)))
+    }
+
+    /// A port of the machine alone says nothing of masses inside it.
+    fn widened(&self, port: &Port) -> Port {
+        Port { b: self.linear.widened(&port.b), ..port.clone() }
     }
 
     /// Force of each mount (grounded element, in order) on the ground, x y z of each, N.

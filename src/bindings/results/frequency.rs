@@ -5,6 +5,7 @@ use pyo3::prelude::*;
 use super::super::convert;
 use super::super::error::to_py;
 use super::super::labeled::{SIX, XYZ, array, labeled};
+use super::shock::six;
 use crate::analysis::{BaseTransmissibility, Modes, Response, Transmissibility};
 
 labeled! {
@@ -91,7 +92,7 @@ labeled! {
     }
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
-        displacement: ["frequency", "dof"] "m, rad" "motion of the center of mass" => |r| r.displacement;
+        displacement: ["frequency", "dof"] "m, rad" "motion of the center of mass" => |r| six(&r.displacement);
         mount_force: ["frequency", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force().map_err(to_py)?;
         ground_wrench: ["frequency", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench().map_err(to_py)?;
     }

@@ -4,6 +4,7 @@ mod bridged;
 mod frequency;
 mod leveling;
 mod shock;
+mod snap_through;
 mod statics;
 mod steady;
 
@@ -13,6 +14,7 @@ pub use leveling::{
     PlacedPlan, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, Settled,
 };
 pub use shock::{PyPeak, PyPointHistory, PyShock};
+pub use snap_through::{PyCalibration, PyContactShock, PySnapThrough};
 pub use statics::{
     NamedEnvelope, PlacedStatics, PyEnvelope, PyRailStep, PyStability, PyStatics, PyUnevenness,
 };
