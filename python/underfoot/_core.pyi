@@ -15,6 +15,8 @@ __all__ = [
     "AmplitudeReduction",
     "Ask",
     "Assumption",
+    "BaseTransmissibility",
+    "Blow",
     "Box",
     "Bridge",
     "Cart",
@@ -30,8 +32,10 @@ __all__ = [
     "Die",
     "DieSet",
     "Disc",
+    "DriveTrain",
     "EmergencyStop",
     "Envelope",
+    "Excitation",
     "ExponentialDecay",
     "Figure",
     "FirstAnswer",
@@ -39,6 +43,7 @@ __all__ = [
     "HalfSine",
     "Haversine",
     "HeightReading",
+    "Hydraulic",
     "InitialPeakSawtooth",
     "Input",
     "Installation",
@@ -65,14 +70,18 @@ __all__ = [
     "RampStep",
     "Ranking",
     "Rebound",
+    "Record",
     "Rectangle",
     "Rectangular",
     "Response",
     "RigidBody",
     "Ring",
     "RollingBolster",
+    "RotatingUnbalance",
+    "Rotor",
     "RubberPad",
     "Screw",
+    "ScrewBlow",
     "Series",
     "SetDown",
     "Shock",
@@ -85,6 +94,7 @@ __all__ = [
     "SteadyMotion",
     "Stop",
     "StrokeRateMap",
+    "Struck",
     "Study",
     "SweepPlan",
     "TabulatedStiffness",
@@ -92,6 +102,7 @@ __all__ = [
     "TerminalPeakSawtooth",
     "Transmissibility",
     "Triangular",
+    "UnbalancePlane",
     "Unevenness",
     "Viscous",
     "ViscousDamper",
@@ -1800,6 +1811,7 @@ class Installation(_Value):
     ) -> LevelingPlan: ...
     def shock(
         self,
+        pulse: _Pulse | Excitation,
         pulse: _Pulse | EquivalentPulse,
         direction: _Direction | None = None,
         point: _Point | None = None,
@@ -1810,6 +1822,39 @@ class Installation(_Value):
         case: str | None = None,
     ) -> Shock: ...
     def modes(self, case: str | None = None) -> Modes: ...
+    def blow(
+        self,
+        blow: Blow,
+        interval: _Number | None = None,
+        *,
+        duration: _Number | None = None,
+        dt: _Number | None = None,
+        case: str | None = None,
+    ) -> Struck: ...
+    def repeated_blows(
+        self,
+        blow: Blow,
+        interval: _Number,
+        *,
+        dt: _Number | None = None,
+        case: str | None = None,
+    ) -> Shock: ...
+    def floor_shock(
+        self,
+        motion: _Pulse | Record,
+        direction: _Direction,
+        *,
+        displacement: bool = False,
+        duration: _Number | None = None,
+        dt: _Number | None = None,
+        case: str | None = None,
+    ) -> Shock: ...
+    def base_transmissibility(
+        self, frequency: _Number | _Vector, point: _Point | None = None, case: str | None = None
+    ) -> BaseTransmissibility: ...
+    def floor_force_by_source(
+        self, excitation: Excitation, *, duration: _Number | None = None, case: str | None = None
+    ) -> dict[str, dict[str, float]]: ...
     def steady(
         self,
         drive: SlideDrive,
@@ -2758,6 +2803,237 @@ class Study(_Value):
     @property
     def stroke_rate_map_point(self) -> str | None: ...
     def _repr_html_(self) -> str: ...
+
+@final
+class BaseTransmissibility(_Value):
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def matrix(self) -> _Complex: ...
+    @property
+    def vertical(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+
+@final
+class Blow(_Value):
+    def __new__(
+        cls,
+        mass: _Number,
+        speed: _Number,
+        restitution: _Number,
+        direction: _Direction | None = None,
+        at: _Vector | None = None,
+    ) -> Blow: ...
+    @staticmethod
+    def fall_speed(
+        mass: _Number,
+        height: _Number,
+        push: _Number | None = None,
+        efficiency: _Number | None = None,
+        gravity: _Number | None = None,
+    ) -> float: ...
+    def impulse(self, struck_mass: _Number) -> float: ...
+    @property
+    def mass(self) -> float: ...
+    @property
+    def speed(self) -> float: ...
+    @property
+    def restitution(self) -> float: ...
+    @property
+    def direction(self) -> _Float: ...
+    @property
+    def at(self) -> _Float | None: ...
+
+@final
+class DriveTrain(_Value):
+    def __new__(
+        cls,
+        axis: _Direction,
+        speed: _Number,
+        rotors: Sequence[Rotor],
+        slide: SlideDrive | None = None,
+    ) -> DriveTrain: ...
+    def start(self, clutch_time: _Number, torque_rise: _Number | None = None) -> Excitation: ...
+    def stop(
+        self,
+        brake_time: _Number,
+        torque_rise: _Number | None = None,
+        angle: _Number | None = None,
+    ) -> Excitation: ...
+    def inching(
+        self,
+        speed_share: _Number,
+        clutch_time: _Number,
+        brake_time: _Number,
+        pause: _Number,
+        count: int = 2,
+    ) -> Excitation: ...
+    def stuck(
+        self, stop_time: _Number, clutch_torque: _Number, slip_time: _Number
+    ) -> Excitation: ...
+    def freed(self, clutch_torque: _Number, rise: _Number, hold: _Number) -> Excitation: ...
+    def servo(
+        self, knots: Sequence[Sequence[float]], angle: _Number | None = None
+    ) -> Excitation: ...
+    @property
+    def axis(self) -> _Float: ...
+    @property
+    def speed(self) -> float: ...
+    @property
+    def rotors(self) -> list[Rotor]: ...
+
+@final
+class Excitation(_Value):
+    def wrench(self, time: _Number | _Vector, about: _Vector | None = None) -> _Float: ...
+    @property
+    def sources(self) -> list[str]: ...
+    @property
+    def end(self) -> float: ...
+    @property
+    def every(self) -> float | None: ...
+    @property
+    def after_running(self) -> bool: ...
+
+@final
+class Hydraulic(_Value):
+    def __new__(
+        cls,
+        force: _Number,
+        piston_area: _Number,
+        column: _Number,
+        bulk_modulus: _Number,
+        frame_stiffness: _Number,
+    ) -> Hydraulic: ...
+    def decompression(
+        self, springing_mass: _Number, time: _Number, at: _Vector | None = None
+    ) -> Excitation: ...
+    @property
+    def pressure(self) -> float: ...
+    @property
+    def oil_stiffness(self) -> float: ...
+    @property
+    def series_stiffness(self) -> float: ...
+    @property
+    def oil_shortening(self) -> float: ...
+    @property
+    def oil_energy(self) -> float: ...
+    @property
+    def frame_energy(self) -> float: ...
+
+@final
+class Record(_Value):
+    def __new__(
+        cls, values: _Vector, interval: _Number | None = None, *, time: _Vector | None = None
+    ) -> Record: ...
+    @staticmethod
+    def from_csv(
+        text: str, name: str = "record", *, time_column: int = 0, value_column: int = 1
+    ) -> Record: ...
+    def resampled(self, rate: _Number) -> Record: ...
+    def scaled(self, scale: _Number) -> Record: ...
+    def force(self, direction: _Direction, at: _Vector | None = None) -> Excitation: ...
+    @property
+    def interval(self) -> float: ...
+    @property
+    def sample_rate(self) -> float: ...
+    @property
+    def values(self) -> _Float: ...
+    @property
+    def notes(self) -> list[str]: ...
+
+@final
+class RotatingUnbalance(_Value):
+    def __new__(
+        cls,
+        axis: _Direction,
+        planes: Sequence[UnbalancePlane],
+        inertia: _Number | None = None,
+    ) -> RotatingUnbalance: ...
+    def steady(self, speed: _Number) -> Excitation: ...
+    def run_up(
+        self,
+        from_speed: _Number,
+        to_speed: _Number,
+        time: _Number,
+        hold: _Number | None = None,
+        *,
+        from_rest: bool = False,
+        tangential: bool = True,
+    ) -> Excitation: ...
+    @property
+    def axis(self) -> _Float: ...
+    @property
+    def planes(self) -> list[UnbalancePlane]: ...
+    @property
+    def inertia(self) -> float: ...
+
+@final
+class Rotor(_Value):
+    def __new__(
+        cls,
+        name: str,
+        inertia: _Number,
+        ratio: _Number | None = None,
+        side: Literal["driven", "driving"] = "driven",
+    ) -> Rotor: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def inertia(self) -> float: ...
+    @property
+    def ratio(self) -> float: ...
+    @property
+    def side(self) -> Literal["driven", "driving"]: ...
+
+@final
+class ScrewBlow(_Value):
+    def __new__(
+        cls,
+        inertia: _Number,
+        speed: _Number,
+        stop_time: _Number,
+        rebound: _Number,
+        axis: _Direction | None = None,
+        *,
+        slide_mass: _Number | None = None,
+        lead: _Number | None = None,
+        at: _Vector | None = None,
+    ) -> ScrewBlow: ...
+    @property
+    def angular_impulse(self) -> float: ...
+    @property
+    def torque(self) -> float: ...
+    @property
+    def excitation(self) -> Excitation: ...
+
+@final
+class Struck(_Value):
+    @property
+    def struck_mass(self) -> float: ...
+    @property
+    def impulse(self) -> float: ...
+    @property
+    def velocity(self) -> float: ...
+    @property
+    def left(self) -> float | None: ...
+    @property
+    def mode_frequency(self) -> _Float: ...
+    @property
+    def mode_amplitude(self) -> _Float: ...
+    @property
+    def shock(self) -> Shock: ...
+
+@final
+class UnbalancePlane(_Value):
+    def __new__(
+        cls, unbalance: _Number, at: _Vector | None = None, angle: _Number | None = None
+    ) -> UnbalancePlane: ...
+    @property
+    def unbalance(self) -> float: ...
+    @property
+    def at(self) -> _Float | None: ...
+    @property
+    def angle(self) -> float: ...
 
 def turned(
     about_x: _Number | None = None, about_y: _Number | None = None, about_z: _Number | None = None

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from underfoot.errors import InvalidError, UnknownNameError
+from underfoot.plot_events import force_history
 from underfoot.plot_leveling import level_change, leveling_plan
 from underfoot.plot_running import orbit, slide_force, stroke_rate_curve, stroke_rate_map
 from underfoot.plot_snap import drive_and_column, snap_acceleration, snap_floor_force, work_force
@@ -19,6 +20,7 @@ from underfoot.scale import number, scale
 
 __all__ = [
     "drive_and_column",
+    "force_history",
     "level_change",
     "leveling_plan",
     "load_deflection",

@@ -10,6 +10,7 @@ use super::bridge::PyBridge;
 use super::convert;
 use super::detached;
 use super::error::to_py;
+use super::excitation::PyExcitation;
 use super::held::Held;
 use super::labeled::array;
 use super::mount::PyMount;
@@ -20,7 +21,6 @@ use super::stop::PyStop;
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
-use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
 use crate::excitation::Segment;
 use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
@@ -162,7 +162,9 @@ impl PyInstallation {
     /// Parameters
     /// ----------
     /// pulse : HalfSine, Haversine, Rectangular, Triangular, InitialPeakSawtooth,
-    ///     TerminalPeakSawtooth, RampStep, ExponentialDecay or EquivalentPulse
+    ///     TerminalPeakSawtooth, RampStep, ExponentialDecay, EquivalentPulse or Excitation
+    ///     An excitation (of a drive train, a rotor, a record ...) says itself where it acts, and what
+    ///     went on before it.
     /// direction : "x", "y", "z" or a unit vector (3,)
     ///     Of the force; left out for a moment, and for an equivalent pulse, which acts up where it belongs.
     /// point : (3,) or name of a point, optional
@@ -197,15 +199,23 @@ impl PyInstallation {
         dt: Option<&Bound<'_, PyAny>>,
         case: Option<&str>,
     ) -> PyResult<PyShock> {
+        let options = super::events::options(duration, dt)?;
+        if let Ok(event) = pulse.extract::<PyRef<'_, PyExcitation>>() {
+            if direction.or(moment).or(point).is_some() {
+                return Err(to_py(Error::invalid(
+                    "pulse",
+                    "an Excitation with direction, moment or point",
+                    "says itself where and how it acts",
+                    "leave them out",
+                )));
+            }
+            let event = event.0.clone();
+            return detached(py, || {
+                analysis::transient::shock_by(&*self.0.linear(case)?, &event, &options)
+            })
+            .map(PyShock);
+        }
         let (load, unit) = self.shaking(pulse, direction, moment, point)?;
-        let seconds = |value: Option<&Bound<'_, PyAny>>, name| {
-            value.map(|v| convert::scalar(v, name, Dimension::TIME)).transpose()
-        };
-        let options = ShockOptions {
-            duration: seconds(duration, "duration")?,
-            dt: seconds(dt, "dt")?,
-            start: None,
-        };
         detached(py, || {
             let body = self.body_of(case)?;
             let linear = self.0.linear(case)?;

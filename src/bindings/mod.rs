@@ -15,6 +15,8 @@ mod damper;
 mod die;
 mod error;
 mod estimate;
+mod events;
+mod excitation;
 mod forming;
 mod handling;
 mod held;
@@ -75,6 +77,13 @@ mod _core {
     #[pymodule_export]
     use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
     #[pymodule_export]
+    use super::events::PyStruck;
+    #[pymodule_export]
+    use super::excitation::{
+        PyBlow, PyDriveTrain, PyExcitation, PyHydraulic, PyRecord, PyRotatingUnbalance, PyRotor,
+        PyScrewBlow, PyUnbalancePlane,
+    };
+    #[pymodule_export]
     use super::forming::{
         PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
         PyTimeCurve, coining_force, drawing_force,
@@ -108,10 +117,10 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence,
-        PyLevelingPlan, PyModes, PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock,
-        PySnapThrough, PyStability, PyStatics, PySteady, PySteadyMotion, PyStrokeRateMap,
-        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyBaseTransmissibility, PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane,
+        PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes, PyPeak, PyPointHistory,
+        PyRailStep, PyResponse, PyShock, PySnapThrough, PyStability, PyStatics, PySteady,
+        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;

@@ -16,7 +16,9 @@ mod beside;
 mod break_through;
 mod case;
 mod condition;
+mod drive_train;
 mod duty;
+mod event;
 mod facts;
 mod handling;
 mod height;
@@ -34,7 +36,9 @@ mod point;
 mod press;
 mod quantity;
 mod raw;
+mod record;
 mod register;
+mod rotating;
 mod shock;
 mod slide;
 
@@ -42,6 +46,7 @@ pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use break_through::SnapThroughAsked;
 pub use condition::Condition;
+pub use event::{Event, EventLoad, Fact};
 pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
 pub use options::OptionsAsked;
@@ -96,6 +101,8 @@ pub struct Job {
     pub what_if: Option<WhatIf>,
     /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// What else strikes, starts, stops or shakes the machine.
+    pub events: Vec<Event>,
     /// Work forces that break off.
     pub break_throughs: Vec<SnapThroughAsked>,
     /// Steps of the bolster's rails between load cases.
@@ -126,19 +133,20 @@ pub struct Job {
     overrides: BTreeMap<String, f64>,
 }
 
-/// What a job is stored as: its text and the inputs replaced in it.
+/// What a job is stored as: its text, the records it names, and the inputs replaced in it.
 #[derive(Serialize, Deserialize)]
 struct Stored {
     name: String,
     text: String,
+    attached: BTreeMap<String, std::result::Result<String, String>>,
     catalog: Option<String>,
     overrides: BTreeMap<String, f64>,
 }
 
 impl From<Job> for Stored {
     fn from(job: Job) -> Self {
-        let Source { name, text, catalog } = (*job.source).clone();
-        Self { name, text, catalog, overrides: job.overrides }
+        let Source { name, text, attached, catalog } = (*job.source).clone();
+        Self { name, text, attached, catalog, overrides: job.overrides }
     }
 }
 
@@ -146,8 +154,8 @@ impl TryFrom<Stored> for Job {
     type Error = Error;
 
     fn try_from(stored: Stored) -> Result<Self> {
-        let Stored { name, text, catalog, overrides } = stored;
-        lower(Arc::new(Source { name, text, catalog }), overrides)
+        let Stored { name, text, attached, catalog, overrides } = stored;
+        lower(Arc::new(Source { name, text, attached, catalog }), overrides)
     }
 }
 
@@ -179,6 +187,7 @@ impl Job {
             installation,
             what_if: None,
             shocks: Vec::new(),
+            events: Vec::new(),
             break_throughs: Vec::new(),
             steps: Vec::new(),
             cautions: Vec::new(),
@@ -321,6 +330,9 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         }
         cautions.push(FirstAnswer::SCOPE.to_owned());
     }
+    let drive = slide.as_ref().map(|slide| &slide.drive);
+    let place = event::Place { points: &points, cases: &cases, gravity, slide: drive };
+    let events = event::events(&root, &place, &mut shock_names)?;
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
     let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
@@ -343,6 +355,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         installation,
         what_if,
         shocks,
+        events,
         break_throughs,
         steps: handled.steps,
         cautions,

@@ -185,11 +185,23 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
             all.push(plain(SHOCK, label(format!("peak {what} of {at}")), value, dimension));
         }
     }
+    for fact in &shock.facts {
+        let dimension = Dimension::from_name(&fact.dimension).unwrap_or(Dimension::RATIO);
+        all.push(plain(SHOCK, label(fact.what.clone()), fact.value, dimension));
+    }
     let [x, y, z] = [0, 1, 2].map(|i| &shock.ground_wrench[i]);
     let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
     for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {
         let name = label(format!("peak dynamic force {what}"));
         all.push(plain(SHOCK, name, value, Dimension::FORCE));
+    }
+    for (source, wrench) in &shock.sources {
+        let [x, y, z] = [0, 1, 2].map(|i| &wrench[i]);
+        let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
+        for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {
+            let name = label(format!("peak dynamic force {what}, from {}", source.name()));
+            all.push(plain(SHOCK, name, value, Dimension::FORCE));
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 
 use nalgebra::Vector3;
 
+use super::events::LEFT;
 use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
 use super::running::Running;
 use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
@@ -15,7 +16,7 @@ use crate::checks::{
 };
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Point, port};
-use crate::job::Job;
+use crate::job::{EventLoad, Job};
 use crate::support::LoadRange;
 
 /// All of them.
@@ -28,6 +29,7 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         all.extend(shaken(job, case, shock)?.into_iter().map(general));
         all.extend(squeezed(job, case, shock)?);
     }
+    all.extend(left(job, results)?.into_iter().map(general));
     for load in &results.harmonics {
         let Some(case) = case(results, AS_IT_RUNS) else { continue };
         all.extend(loads(job, results, load)?);
@@ -51,6 +53,20 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
 
 fn case<'a>(results: &'a Results, name: &str) -> Option<&'a CaseResult> {
     results.cases.iter().find(|c| c.name == name)
+}
+
+/// What is left of each blow when the next one falls.
+fn left(job: &Job, results: &Results) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    for event in &job.events {
+        let EventLoad::Struck { left_max: Some(most), .. } = event.load else { continue };
+        let found = results.shocks.iter().find(|s| s.name == event.name);
+        let fact = found.and_then(|s| s.facts.iter().find(|f| f.what == LEFT));
+        let Some(fact) = fact else { continue };
+        let check = Check::at_most(LEFT.to_owned(), fact.value, most, "")?;
+        all.push(check.in_case(&event.name).from_source(USER));
+    }
+    Ok(all)
 }
 
 /// Greatest lift of each mount in a shock, N.

@@ -14,6 +14,7 @@ mod asks;
 mod bands;
 mod conditions;
 mod confirm;
+mod events;
 mod figures;
 mod leveling;
 mod levels;
@@ -32,6 +33,7 @@ mod verdicts;
 
 pub use asks::Ask;
 pub use bands::Figure;
+pub use events::event_of;
 pub use figures::Plain;
 pub use rank::{Choice, Objective, RankOptions, Ranking, rank_installation, rank_options};
 pub use results::{

@@ -4,6 +4,7 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::events::event_of;
 use super::levels::levels;
 use super::running::{SlideResult, running};
 use crate::analysis::leveling::{Outcome, leveling_plan};
@@ -19,8 +20,9 @@ use crate::analysis::{
 };
 use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
+use crate::excitation::Source;
 use crate::installation::{AS_IT_RUNS, Installation, Point, port};
-use crate::job::{Harmonic, Job, Shock, SnapThroughAsked};
+use crate::job::{Fact, Harmonic, Job, Shock, SnapThroughAsked};
 use crate::system::System;
 
 /// Statics of one load case.
@@ -70,6 +72,10 @@ pub struct ShockResult {
     pub mount_force: Vec<Extrema>,
     /// Least and greatest wrench on the ground, N and N m.
     pub ground_wrench: Vec<Extrema>,
+    /// The same by source, each as if the others were silent; empty where one source acts alone.
+    pub sources: Vec<(Source, Vec<Extrema>)>,
+    /// What else is to be told of it.
+    pub facts: Vec<Fact>,
     /// What friction must hold; `None` where the job does not ask.
     pub sliding: Option<Sliding>,
 }
@@ -206,7 +212,17 @@ impl Results {
             let same = known.filter(|(j, _)| j.shocks.get(i) == Some(asked));
             let found = match same {
                 Some((_, found)) => found.shocks[i].clone(),
-                None => shock(job, asked, options)?,
+                None => shock_of(inst, &job.statics, asked, options)?,
+            };
+            all.shocks.push(all.held(job, found)?);
+        }
+        let before = job.shocks.len();
+        for (i, asked) in job.events.iter().enumerate() {
+            let same =
+                known.filter(|(j, _)| j.shocks.len() == before && j.events.get(i) == Some(asked));
+            let found = match same {
+                Some((_, found)) => found.shocks[before + i].clone(),
+                None => event_of(inst, &job.statics, asked, options)?,
             };
             all.shocks.push(all.held(job, found)?);
         }
@@ -424,10 +440,6 @@ fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
     each.collect()
 }
 
-fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
-    shock_of(&job.installation, &job.statics, asked, options)
-}
-
 /// Response of an installation to a shock, about the working point of its load case.
 ///
 /// # Errors
@@ -442,10 +454,21 @@ pub fn shock_of(
     let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let load = asked.unit()?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
+    seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)
+}
+
+/// Peaks of a motion about a center of mass (m).
+pub(super) fn seen(
+    inst: &Installation,
+    center: &Vector3<f64>,
+    name: &str,
+    case: Option<&str>,
+    shock: transient::Shock,
+) -> Result<ShockResult> {
     let motion = &shock.transient;
     let mut points = Vec::new();
-    for point in observed(inst, body.center()) {
-        let port = port(&point, body.center());
+    for point in observed(inst, center) {
+        let port = port(&point, center);
         let peak = |output| Ok(motion.peak(&output?));
         let peaks: [Result<Option<Peak>>; 3] = [
             peak(motion.point_displacement(&port)),
@@ -460,9 +483,11 @@ pub fn shock_of(
         }
     }
     Ok(ShockResult {
-        name: asked.name.clone(),
-        case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+        name: name.to_owned(),
+        case: case.unwrap_or(AS_IT_RUNS).to_owned(),
         points,
+        sources: Vec::new(),
+        facts: Vec::new(),
         mount_force: shock.extrema(Quantity::MountForce),
         ground_wrench: shock.extrema(Quantity::GroundWrench),
         sliding: None,

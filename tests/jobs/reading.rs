@@ -225,6 +225,7 @@ fn computed(job: &Job) -> String {
         job.what_if,
         job.steps,
         job.shocks,
+        job.events,
         job.harmonics,
         job.transmissibility,
         job.statics,
@@ -355,6 +356,11 @@ fn every_allowed_key_stands_in_the_template() {
         "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
+        "{ speed_share =",
+        "{ stop_time =",
+        "{ clutch_torque = \"30",
+        "{ time = \"1 s\"",
+        "{ time = \"2 s\"",
     ] {
         let at = text.find(table).unwrap_or_else(|| panic!("{table}"));
         collect(&format!("{}{{ zzz = 1, {}", &text[..at], &text[at + 1..]));

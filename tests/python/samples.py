@@ -125,6 +125,27 @@ def slide(scale=1.0):
     return uf.SlideDrive(2e3 * scale, 0.2, 4.5, upper_die_mass=500, rod_mass=150, at=(0.05, 0, 3))
 
 
+def events(inst, scale=1.0):
+    """Drives, blows, rotors, records, and what follows from them."""
+    blow = uf.Blow(500 * scale, 4, 0.4)
+    rotor = uf.Rotor("crank", 900 * scale)
+    train = uf.DriveTrain("y", 1, [rotor])
+    plane = uf.UnbalancePlane(0.1 * scale)
+    return [
+        blow,
+        rotor,
+        train,
+        train.stop(0.2),
+        plane,
+        uf.RotatingUnbalance("y", [plane]),
+        uf.Hydraulic(4e6 * scale, 0.16, 0.4, 1.4e9, 2e9),
+        uf.ScrewBlow(60 * scale, 1.5, 0.025, 0.2),
+        uf.Record([0, scale, 0], 0.01),
+        inst.blow(blow, 1.0, duration=0.2, dt=1e-3),
+        inst.base_transmissibility(FREQUENCY),
+    ]
+
+
 def press(scale=1.0):
     return uf.Press(
         uf.RigidBody(26.5e3, (0, 0, 1.5), (52e3, 48e3, 18e3)),
@@ -226,6 +247,7 @@ def values(stiffness=6e6, scale=1.0):
         inst.steady(slide(scale), 40),
         inst.steady(slide(scale), 40).at("bolster"),
         inst.stroke_rate_map(slide(scale), [30, 60, 200]),
+        *events(inst, scale),
         shock.at("bolster"),
         shock.peak("mount_force"),
         uf.shock_response_spectrum(uf.HalfSine(100 * scale, 11e-3), None, FREQUENCY, 0.05),

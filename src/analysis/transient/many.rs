@@ -13,7 +13,8 @@ use ndarray::{Array2, ArrayView1, ArrayView2, ArrayView3, Axis as Along};
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
-use super::motion::{Start, Transient, check_load, pieces};
+use super::load::{Load, check_history, pieces};
+use super::motion::{Start, Transient};
 use super::output::Output;
 use super::peak::Extrema;
 use super::propagator;
@@ -191,7 +192,7 @@ impl ManyShocks<'_> {
             }
         }
         for load in self.loads {
-            check_load(load)?;
+            check_history(load)?;
         }
         if let Some(duration) = self.duration {
             positive("duration", duration, "s")?;
@@ -311,7 +312,7 @@ impl ManyShocks<'_> {
         let all = [&rows.displacement, &rows.velocity, &rows.acceleration, &rows.force];
         let outputs = all.iter().find_map(|a| a.as_ref().map(|a| a.dim().1)).unwrap_or(0);
         let mut sum = DMatrix::zeros(outputs, basis.propagator.size());
-        let mut feed = DVector::zeros(outputs);
+        let mut feed = DMatrix::zeros(outputs, basis.feed.ncols());
         if let Some(w) = of(&rows.displacement) {
             sum += w * &basis.displacement;
         }
@@ -390,9 +391,10 @@ impl Shape {
             for (to, from) in motion.pieces.iter_mut().zip(&cuts) {
                 to.start.0[lane] = from.start;
                 to.length.0[lane] = from.length();
-                to.constant.0[lane] = from.constant;
-                to.slope.0[lane] = from.slope;
-                for ((amplitude, exponent), (a, s)) in to.waves.iter_mut().zip(&from.waves) {
+                let [constant, slope] = from.lines.first().copied().unwrap_or_default();
+                (to.constant.0[lane], to.slope.0[lane]) = (constant, slope);
+                for ((amplitude, exponent), wave) in to.waves.iter_mut().zip(&from.waves) {
+                    let (a, s) = (wave.parts.iter().map(|p| p.1).sum::<Complex64>(), wave.exponent);
                     (amplitude.re.0[lane], amplitude.im.0[lane]) = (a.re, a.im);
                     (exponent.re.0[lane], exponent.im.0[lane]) = (s.re, s.im);
                 }
@@ -409,7 +411,8 @@ impl Shape {
 /// Pieces of a load; without a duration the last is what follows the load.
 fn cut(load: &[Segment], duration: Option<f64>) -> Vec<propagator::Piece> {
     let end = load.iter().map(|s| s.end).fold(0.0, f64::max);
-    pieces(load, duration.unwrap_or(end + 1.0_f64.max(end)))
+    let load = [Load::new(DVector::zeros(0), load.to_vec())];
+    pieces(&load, 0, 1, duration.unwrap_or(end + 1.0_f64.max(end)))
 }
 
 /// Time after the load, as [`super::default_duration`].

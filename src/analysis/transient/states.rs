@@ -1,4 +1,4 @@
-//! The system as equations of the first order, for an analysis that changes it as it goes.
+//! The system as equations of the first order under one load, for an analysis that changes it as it goes.
 
 use nalgebra::{DMatrix, DVector};
 
@@ -26,16 +26,20 @@ impl Transient {
         let mut rate = DMatrix::zeros(size, size);
         for j in 0..size {
             unit[j] = 1.0;
-            propagator.rate_of_change(&unit, 0.0, &mut out);
+            propagator.rate_of_change(&unit, &[], &mut out);
             rate.set_column(j, &DVector::from_column_slice(&out));
             unit[j] = 0.0;
         }
         States {
             rate,
-            input: DVector::from_vec(propagator.input()),
+            input: propagator
+                .inputs()
+                .into_iter()
+                .next()
+                .map_or(DVector::zeros(size), DVector::from_vec),
             displacement: self.basis.displacement.clone(),
             velocity: self.basis.velocity.clone(),
-            feed: self.basis.feed.clone(),
+            feed: self.basis.feed.column(0).into_owned(),
             start: DVector::from_column_slice(&self.basis.start),
         }
     }
@@ -43,7 +47,7 @@ impl Transient {
 
 impl Output {
     /// y = rows u + feed f.
-    pub(in crate::analysis) fn parts(&self) -> (&DMatrix<f64>, &DVector<f64>) {
+    pub(in crate::analysis) fn parts(&self) -> (&DMatrix<f64>, &DMatrix<f64>) {
         (&self.rows, &self.feed)
     }
 }

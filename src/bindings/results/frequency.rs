@@ -6,7 +6,7 @@ use super::super::convert;
 use super::super::error::to_py;
 use super::super::labeled::{SIX, XYZ, array, labeled};
 use super::shock::six;
-use crate::analysis::{Modes, Response, Transmissibility};
+use crate::analysis::{BaseTransmissibility, Modes, Response, Transmissibility};
 
 labeled! {
     /// Natural frequencies, shapes, damping and energies; see `Installation.modes`.
@@ -117,5 +117,19 @@ impl PyResponse {
     fn at<'py>(&self, py: Python<'py>, point: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let point = convert::point(point, "point", &self.0.points)?;
         array(py, self.0.at(&point))
+    }
+}
+
+labeled! {
+    /// Motion of a point by unit motion of the floor; see `Installation.base_transmissibility`.
+    PyBaseTransmissibility "BaseTransmissibility" (BaseTransmissibility)
+    coords {
+        "floor" => |_r| SIX.to_vec();
+        "dof" => |_r| SIX.to_vec();
+    }
+    fields {
+        frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
+        matrix: ["frequency", "dof", "floor"] "1" "motion of the point by motion of the floor, both about the point" => |r| r.matrix;
+        vertical: ["frequency"] "1" "vertical motion by unit vertical motion of the floor" => |r| r.vertical;
     }
 }

@@ -9,7 +9,7 @@ mod statics;
 mod steady;
 
 pub use bridged::PyWhatIfBridged;
-pub use frequency::{PyModes, PyResponse, PyTransmissibility};
+pub use frequency::{PyBaseTransmissibility, PyModes, PyResponse, PyTransmissibility};
 pub use leveling::{
     PlacedPlan, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, Settled,
 };
