@@ -218,7 +218,7 @@ fn work_forces(job: &Job) -> Vec<SnapThroughAsked> {
 
 fn computed(job: &Job) -> String {
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
         work_forces(job),
         job.slide,
