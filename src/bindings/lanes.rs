@@ -1,6 +1,6 @@
 //! Many systems at once, and the instructions that are used.
 
-use ndarray::{Array2, Array3, ArrayView3, Axis};
+use ndarray::{Array1, Array2, Array3, ArrayView3, Axis};
 use numpy::{AllowTypeChange, PyArrayLike1, PyArrayLike2, PyArrayLike3};
 use pyo3::prelude::*;
 
@@ -10,7 +10,7 @@ use super::error::to_py;
 use super::labeled::array;
 use super::pulse::pulse as pulse_of;
 use crate::analysis::modes::many;
-use crate::analysis::transient::{ManyExtrema, ManyRows, ManyShocks, many_shocks};
+use crate::analysis::transient::{ManyRows, ManyShocks, many_shocks};
 use crate::error::Error;
 use crate::excitation::Segment;
 use crate::units::Dimension;
@@ -171,17 +171,8 @@ pub fn many_shock_peaks<'py>(
         },
         duration,
     };
-    let (peak, time) = detached(py, || many_shocks(&asked).map(|found| larger(&found)))?;
+    let (peak, time) = detached(py, || many_shocks(&asked).map(|found| found.peaks()))?;
     Ok((array(py, peak)?, array(py, time)?))
-}
-
-/// Of the greatest and the least value the one farther from zero, and its time.
-fn larger(found: &ManyExtrema) -> (Array2<f64>, Array2<f64>) {
-    let up = |at: (usize, usize)| found.max[at].abs() >= found.min[at].abs();
-    let pick = |max: &Array2<f64>, min: &Array2<f64>| {
-        Array2::from_shape_fn(max.dim(), |at| if up(at) { max[at] } else { min[at] })
-    };
-    (pick(&found.max, &found.min), pick(&found.max_time, &found.min_time))
 }
 
 fn pulses(value: &Bound<'_, PyAny>) -> PyResult<Vec<Vec<Segment>>> {
@@ -217,10 +208,10 @@ fn losses(
         }));
     }
     let (_, n, _) = k.dim();
-    let at = |d: usize, of: usize| if of == 1 { 0 } else { d };
-    let count = designs.max(factors.len());
-    let entry = |(d, i, j)| factors[at(d, factors.len())] * k[[at(d, designs), i, j]];
-    Ok(Some(Array3::from_shape_fn((count, n, n), entry)))
+    let all = (designs.max(factors.len()), n, n);
+    let factors = Array1::from_vec(factors).insert_axis(Axis(1)).insert_axis(Axis(2));
+    let product = k.broadcast(all).zip(factors.broadcast(all)).map(|(k, eta)| &k * &eta);
+    Ok(product)
 }
 
 /// (dof,) or (design, dof).
