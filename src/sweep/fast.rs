@@ -25,7 +25,9 @@ pub struct Served {
     /// True if every output asked for is among those of the lanes.
     pub all: bool,
     /// Designs that stand as computed; the others are computed again by the analyses.
-    pub stands: [bool; WIDTH],
+    stands: [bool; WIDTH],
+    /// The same for each of the peaks of shocks.
+    peaks: [[bool; WIDTH]; 5],
 }
 
 /// Room for blocks of designs.
@@ -83,6 +85,7 @@ impl<'a> Fast<'a> {
             load: zeros(bodies * mounts),
             deflection: zeros(bodies * mounts),
             tilt: vec![[V::ZERO; 2]; bodies],
+            lawful: [false; WIDTH],
             stands: [false; WIDTH],
         };
         Self {
@@ -98,9 +101,19 @@ impl<'a> Fast<'a> {
         }
     }
 
-    /// Is that output among those of the lanes?
-    pub fn serves(&self, output: usize) -> bool {
-        self.served[output]
+    /// Does that output of a design stand as computed?
+    pub fn stands(&self, served: &Served, output: usize, lane: usize) -> bool {
+        let kind = self.plan.layout.outputs[output].output;
+        let stands = match shocks::SERVED.iter().position(|o| *o == kind) {
+            Some(peak) => &served.peaks[peak],
+            None => &served.stands,
+        };
+        self.served[output] && stands[lane]
+    }
+
+    /// Do all outputs of a design?
+    pub fn all_stand(&self, served: &Served, lane: usize) -> bool {
+        served.all && (0..self.served.len()).all(|output| self.stands(served, output, lane))
     }
 
     /// Computes `many` designs from `start` on into the rows from `row` on.
@@ -113,7 +126,7 @@ impl<'a> Fast<'a> {
     ) -> Served {
         let all = self.served.iter().all(|served| *served);
         if !self.served.contains(&true) {
-            return Served { all, stands: [false; WIDTH] };
+            return Served { all, stands: [false; WIDTH], peaks: [[false; WIDTH]; 5] };
         }
         let mut sound = [false; WIDTH];
         for (lane, sound) in sound.iter_mut().enumerate() {
@@ -123,14 +136,16 @@ impl<'a> Fast<'a> {
         }
         kernel::compute(self.plan.isa, &self.block, &self.asked, &mut self.answers);
         let mut stands = self.answers.stands;
-        for (stands, sound) in stands.iter_mut().zip(sound) {
-            *stands &= sound;
+        for lane in 0..WIDTH {
+            stands[lane] &= sound[lane];
+            sound[lane] &= self.answers.lawful[lane];
         }
         if let Some(shocks) = &mut self.shocks {
-            shocks.compute(self.plan.isa, &self.block, &mut stands);
+            shocks.compute(self.plan.isa, &self.block, &sound);
         }
         self.scatter(many, row, outs);
-        Served { all, stands }
+        let peaks = self.shocks.as_ref().map_or([[false; WIDTH]; 5], |s| s.stands);
+        Served { all, stands, peaks }
     }
 
     /// The numbers of one design; true if they keep the rules.
