@@ -55,8 +55,8 @@ impl Shocks {
         let inst = plan.spec.base.installation();
         let one = |s: &Shock| {
             let load = s.pulse.segments();
-            let named = |(_, name)| name == s.case.as_deref().unwrap_or(AS_IT_RUNS);
-            let body = inst.all_cases().map(|(name, ..)| name).enumerate().position(named)?;
+            let case = s.case.as_deref().unwrap_or(AS_IT_RUNS);
+            let body = inst.all_cases().position(|(name, ..)| name == case)?;
             Some(One { unit: s.unit().ok()?, shape: Shape::of(&load, None), load, body })
         };
         let shocks: Vec<One> = plan.spec.base.shocks().iter().map(one).collect::<Option<_>>()?;
