@@ -26,7 +26,9 @@ pub struct Served {
     /// True if every output asked for is among those of the lanes.
     pub all: bool,
     /// Designs that stand as computed; the others are computed again by the analyses.
-    pub stands: [bool; WIDTH],
+    stands: [bool; WIDTH],
+    /// The same for each of the peaks of shocks.
+    peaks: [[bool; WIDTH]; 5],
 }
 
 /// Room for blocks of designs.
@@ -87,6 +89,7 @@ impl<'a> Fast<'a> {
             load: zeros(bodies * mounts),
             deflection: zeros(bodies * mounts),
             tilt: vec![[V::ZERO; 2]; bodies],
+            lawful: [false; WIDTH],
             stands: [false; WIDTH],
         };
         let base = block(plan, inst);
@@ -104,9 +107,19 @@ impl<'a> Fast<'a> {
         }
     }
 
-    /// Is that output among those of the lanes?
-    pub fn serves(&self, output: usize) -> bool {
-        self.served[output]
+    /// Does that output of a design stand as computed?
+    pub fn stands(&self, served: &Served, output: usize, lane: usize) -> bool {
+        let kind = self.plan.layout.outputs[output].output;
+        let stands = match shocks::SERVED.iter().position(|o| *o == kind) {
+            Some(peak) => &served.peaks[peak],
+            None => &served.stands,
+        };
+        self.served[output] && stands[lane]
+    }
+
+    /// Do all outputs of a design?
+    pub fn all_stand(&self, served: &Served, lane: usize) -> bool {
+        served.all && (0..self.served.len()).all(|output| self.stands(served, output, lane))
     }
 
     /// Computes `many` designs from `start` on into the rows from `row` on.
@@ -119,7 +132,7 @@ impl<'a> Fast<'a> {
     ) -> Served {
         let all = self.served.iter().all(|served| *served);
         if !self.served.contains(&true) {
-            return Served { all, stands: [false; WIDTH] };
+            return Served { all, stands: [false; WIDTH], peaks: [[false; WIDTH]; 5] };
         }
         self.draw(start, many);
         for (_, setter) in &self.plan.moves {
@@ -131,14 +144,16 @@ impl<'a> Fast<'a> {
         let sound = self.sound();
         kernel::compute(self.plan.isa, &self.block, &self.asked, &mut self.answers);
         let mut stands = self.answers.stands;
-        for (stands, sound) in stands.iter_mut().zip(sound) {
-            *stands &= sound;
+        for lane in 0..WIDTH {
+            stands[lane] &= sound[lane];
+            sound[lane] &= self.answers.lawful[lane];
         }
         if let Some(shocks) = &mut self.shocks {
-            shocks.compute(self.plan.isa, &self.block, &mut stands);
+            shocks.compute(self.plan.isa, &self.block, &sound);
         }
         self.scatter(many, row, outs);
-        Served { all, stands }
+        let peaks = self.shocks.as_ref().map_or([[false; WIDTH]; 5], |s| s.stands);
+        Served { all, stands, peaks }
     }
 
     /// The values of each design; lanes without a design of their own repeat the last.

@@ -39,7 +39,12 @@ pub struct Shocks {
     mounts: usize,
     wanted: [bool; 5],
     system: damped::Block,
+    /// All that is wanted, kind after kind.
     motion: peaks::Block,
+    /// Each kind by itself, so that its bits do not depend on what else is wanted.
+    alone: [peaks::Block; 5],
+    /// Designs of which each of [`SERVED`] stands as computed.
+    pub stands: [Mask; 5],
     /// Peaks of each of [`SERVED`] for every shock, (shock, point or mount).
     pub peaks: [Vec<V>; 5],
 }
@@ -50,8 +55,8 @@ impl Shocks {
         let inst = plan.spec.base.installation();
         let one = |s: &Shock| {
             let load = s.pulse.segments();
-            let named = |(_, name)| name == s.case.as_deref().unwrap_or(AS_IT_RUNS);
-            let body = inst.all_cases().map(|(name, ..)| name).enumerate().position(named)?;
+            let case = s.case.as_deref().unwrap_or(AS_IT_RUNS);
+            let body = inst.all_cases().position(|(name, ..)| name == case)?;
             Some(One { unit: s.unit().ok()?, shape: Shape::of(&load, None), load, body })
         };
         let shocks: Vec<One> = plan.spec.base.shocks().iter().map(one).collect::<Option<_>>()?;
@@ -63,10 +68,12 @@ impl Shocks {
             points.push(None);
         }
         let mounts = inst.mounts.len();
-        let motions = wanted[..3].iter().filter(|w| **w).count();
-        let outputs = 3 * motions * points.len()
-            + usize::from(wanted[3])
-            + if wanted[4] { mounts } else { 0 };
+        let p = points.len();
+        let mut of_kind = [3 * p, 3 * p, 3 * p, 1, mounts];
+        for (count, wanted) in of_kind.iter_mut().zip(wanted) {
+            *count = if wanted { *count } else { 0 };
+        }
+        let outputs = of_kind.iter().sum();
         let lanes = |of_each: usize| vec![V::ZERO; of_each * shocks.len()];
         let peaks = [points.len(), points.len(), points.len(), 1, mounts].map(lanes);
         let mut system = damped::Block::new(6, outputs);
@@ -80,6 +87,8 @@ impl Shocks {
         };
         Some(Self {
             motion: peaks::Block::new(6, outputs),
+            alone: of_kind.map(|count| peaks::Block::new(6, count)),
+            stands: [[false; WIDTH]; 5],
             system,
             peaks,
             shocks,
@@ -89,8 +98,10 @@ impl Shocks {
         })
     }
 
-    /// Peaks of a block of designs; lanes that do not stand are left to the analyses.
-    pub fn compute(&mut self, isa: Isa, block: &Block, stands: &mut Mask) {
+    /// Peaks of a block of designs, of which those that are no designs do not stand; what does not
+    /// stand afterwards is left to the analyses.
+    pub fn compute(&mut self, isa: Isa, block: &Block, designs: &Mask) {
+        self.stands = [*designs; 5];
         let lossy = |m: &MountLanes| m.loss_factor.iter().any(|v| *v != V::ZERO);
         let viscous = |m: &MountLanes| m.damping.iter().any(|v| *v != V::ZERO);
         self.system.is_hysteretic = block.mounts.iter().any(lossy);
@@ -104,12 +115,35 @@ impl Shocks {
             self.put_load(shock, body);
             let mut sound = self.system.solve(isa, &mut self.motion);
             for lane in 0..WIDTH {
-                sound[lane] &= stands[lane];
+                sound[lane] &= designs[lane];
             }
             let one = &self.shocks[shock];
             one.shape.lay(&[&one.load; WIDTH], None, &mut self.motion, &mut sound);
-            *stands = self.motion.solve(isa, sound);
+            self.search(isa, sound);
             self.take(shock);
+        }
+    }
+
+    /// Each kind by itself.
+    fn search(&mut self, isa: Isa, sound: Mask) {
+        let mut first = 0;
+        for ((alone, stands), wanted) in
+            self.alone.iter_mut().zip(&mut self.stands).zip(self.wanted)
+        {
+            if !wanted {
+                continue;
+            }
+            let past = first + alone.feed.len();
+            alone.roots.copy_from_slice(&self.motion.roots);
+            alone.inputs.copy_from_slice(&self.motion.inputs);
+            alone.rows.copy_from_slice(&self.motion.rows[6 * first..6 * past]);
+            alone.feed.copy_from_slice(&self.motion.feed[first..past]);
+            alone.pieces.clone_from(&self.motion.pieces);
+            let found = alone.solve(isa, sound);
+            for lane in 0..WIDTH {
+                stands[lane] &= found[lane];
+            }
+            first = past;
         }
     }
 
@@ -185,12 +219,12 @@ impl Shocks {
     }
 
     fn take(&mut self, shock: usize) {
-        let size = |o: usize| {
-            let (max, min) = (self.motion.max(o).value, self.motion.min(o).value);
-            max.abs().max(min.abs())
-        };
-        let mut o = 0;
-        for (kind, peaks) in self.peaks.iter_mut().enumerate() {
+        for (kind, (peaks, alone)) in self.peaks.iter_mut().zip(&self.alone).enumerate() {
+            let size = |o: usize| {
+                let (max, min) = (alone.max(o).value, alone.min(o).value);
+                max.abs().max(min.abs())
+            };
+            let mut o = 0;
             if !self.wanted[kind] {
                 continue;
             }

@@ -3,6 +3,7 @@
 import json
 import multiprocessing
 import os
+import shutil
 import subprocess
 import sys
 import threading
@@ -127,6 +128,22 @@ def test_the_instruction_set_can_be_pinned():
 
 def test_an_unknown_instruction_set_is_an_error_and_no_panic():
     assert 'UNDERFOOT_ISA = "sse9": must be baseline, avx2' in instruction_set("sse9")
+
+
+def test_no_kernel_stores_its_lanes_by_halves():
+    # A branch on lanes becomes a masked store, which what is read next has to wait for.
+    if shutil.which("objdump") is None:
+        pytest.skip("objdump is not there to read the extension")
+    library = Path(uf._core.__file__)
+    done = subprocess.Popen(
+        ["objdump", "-d", "--no-show-raw-insn", str(library)], stdout=subprocess.PIPE, text=True
+    )
+    seen = masked = 0
+    for line in done.stdout:
+        seen += 1
+        masked += "vmaskmov" in line
+    assert done.wait() == 0 and seen > 100_000
+    assert masked == 0
 
 
 def test_many_modes_are_those_of_numpy():

@@ -115,6 +115,8 @@ pub struct Answers {
     pub deflection: Vec<V>,
     /// Tilt about x and y, case by case.
     pub tilt: Vec<[V; 2]>,
+    /// Lanes whose mounts keep the rules.
+    pub lawful: Mask,
     /// Lanes that stand.
     pub stands: Mask,
 }
@@ -163,6 +165,7 @@ fn all<const F: bool, const A: bool>(block: &Block, asked: &Asked, answers: &mut
     if asked.rules {
         rules(block, &mut answers.stands);
     }
+    answers.lawful = answers.stands;
     let body = &block.bodies[0];
     if asked.modes || !asked.omega.is_empty() {
         let k = assemble::stiffness::<F>(&block.mounts, &body.center, false);
