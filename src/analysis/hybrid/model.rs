@@ -262,13 +262,16 @@ fn along(
     (states.displacement.tr_mul(&v), states.velocity.tr_mul(&v))
 }
 
+/// A load in one stretch: constant and slope at the start, amplitude and exponent of each
+/// exponential.
+type Piece = (f64, f64, Vec<(Complex64, Complex64)>);
+
 /// A stretch of time in which every load has one closed form.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Stretch {
     pub start: f64,
     pub end: f64,
-    /// Of each load: constant and slope at the start, exponentials.
-    loads: Vec<(f64, f64, Vec<(Complex64, Complex64)>)>,
+    loads: Vec<Piece>,
 }
 
 impl Stretch {
