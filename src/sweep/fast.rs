@@ -141,7 +141,7 @@ impl<'a> Fast<'a> {
         for (column, setter) in &self.plan.moves {
             setter.write(self.columns[*column], &mut self.block);
         }
-        let sound = self.sound();
+        let mut sound = self.sound();
         kernel::compute(self.plan.isa, &self.block, &self.asked, &mut self.answers);
         let mut stands = self.answers.stands;
         for lane in 0..WIDTH {
