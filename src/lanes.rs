@@ -9,21 +9,25 @@
 //! - `frequency`: one system at many frequencies; `rigid` is its short way for one rigid body on
 //!   mounts with parallel axes
 //! - `filter`: many oscillators that follow one record
+//! - `damped`: roots and inputs of many damped systems
 //! - `designs`: transmissibility of many systems
 //! - `modes`: natural frequencies and shapes of many systems
+//! - `peaks`: greatest and least values of many motions
 
 mod coefficients;
+pub mod damped;
 pub mod designs;
 pub mod filter;
 mod frequency;
 mod isa;
 mod lane;
 pub mod modes;
+pub mod peaks;
 mod rigid;
 
 pub use coefficients::Coefficients;
 pub use frequency::{see, solve, solve_pivoted};
 pub(crate) use isa::versions;
 pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
-pub use lane::{Lane, WIDTH};
+pub use lane::{Complex, Lane, WIDTH};
 pub use rigid::{is_aligned, transfer};

@@ -15,6 +15,8 @@ __all__ = [
     "AmplitudeReduction",
     "Ask",
     "Assumption",
+    "BaseTransmissibility",
+    "Blow",
     "Box",
     "Bridge",
     "Cart",
@@ -30,8 +32,10 @@ __all__ = [
     "Die",
     "DieSet",
     "Disc",
+    "DriveTrain",
     "EmergencyStop",
     "Envelope",
+    "Excitation",
     "ExponentialDecay",
     "Figure",
     "FirstAnswer",
@@ -39,6 +43,7 @@ __all__ = [
     "HalfSine",
     "Haversine",
     "HeightReading",
+    "Hydraulic",
     "InitialPeakSawtooth",
     "Input",
     "Installation",
@@ -65,14 +70,18 @@ __all__ = [
     "RampStep",
     "Ranking",
     "Rebound",
+    "Record",
     "Rectangle",
     "Rectangular",
     "Response",
     "RigidBody",
     "Ring",
     "RollingBolster",
+    "RotatingUnbalance",
+    "Rotor",
     "RubberPad",
     "Screw",
+    "ScrewBlow",
     "Series",
     "SetDown",
     "Shock",
@@ -85,6 +94,7 @@ __all__ = [
     "SteadyMotion",
     "Stop",
     "StrokeRateMap",
+    "Struck",
     "Study",
     "SweepPlan",
     "TabulatedStiffness",
@@ -92,6 +102,7 @@ __all__ = [
     "TerminalPeakSawtooth",
     "Transmissibility",
     "Triangular",
+    "UnbalancePlane",
     "Unevenness",
     "Viscous",
     "ViscousDamper",
@@ -111,6 +122,7 @@ __all__ = [
     "level_readings",
     "lift_off_checks",
     "many_modes",
+    "many_shock_peaks",
     "maxwell_fit",
     "parallel",
     "parse_quantity",
@@ -171,6 +183,18 @@ class RigidBody(_Value):
     def __new__(cls, mass: _Number, center: _Vector, inertia: _Vector | _Matrix) -> Self: ...
     @staticmethod
     def from_parts(parts: Sequence[_Part]) -> RigidBody: ...
+    @staticmethod
+    def from_facts(
+        kind: Literal["straight-side", "gap-frame", "hydraulic"],
+        tonnage: _Number,
+        outline: _Vector,
+        stroke_rate: _Number,
+        stroke: _Number,
+        heaviest_die: _Number | None = None,
+        *,
+        mass: _Number | None = None,
+        assumed: Mapping[str, float] | None = None,
+    ) -> RigidBody: ...
     def with_parts(self, parts: Sequence[_Part]) -> RigidBody: ...
     def without_parts(self, parts: Sequence[_Part]) -> RigidBody: ...
     def placed(self, offset: _Vector, axes: _Matrix | None = None) -> RigidBody: ...
@@ -533,6 +557,7 @@ class HeightReading(_Value):
 
 @final
 class LevelPlane(_Value):
+    def parallelism(self, readings: Sequence[LevelReading]) -> list[tuple[str, float]]: ...
     @property
     def tilt(self) -> _Float: ...
     @property
@@ -724,6 +749,7 @@ class Allowed(_Value):
         quantity: Literal["compression", "shear", "load"],
         max: _Number,
         source: str = "",
+        in_motion: bool = False,
     ) -> Self: ...
     @property
     def question(self) -> str: ...
@@ -733,6 +759,8 @@ class Allowed(_Value):
     def max(self) -> float: ...
     @property
     def source(self) -> str: ...
+    @property
+    def in_motion(self) -> bool: ...
 
 @final
 class Disc(_Value):
@@ -824,7 +852,14 @@ class RubberPad(_Value):
     def spread(
         self, low_celsius: float = 5.0, high_celsius: float = 40.0
     ) -> list[tuple[str, tuple[float, float], tuple[float, float], str]]: ...
-    def mount(self, position: _Vector, name: str = "", load: _Number | None = None) -> Mount: ...
+    def mount(
+        self,
+        position: _Vector,
+        name: str = "",
+        load: _Number | None = None,
+        *,
+        linear: bool = False,
+    ) -> Mount: ...
     @property
     def hardness(self) -> float: ...
     @property
@@ -1330,10 +1365,337 @@ class ExponentialDecay(_Value):
     def value(self, time: _Number | _Vector) -> _Float: ...
 
 @final
-class Installation(_Value):
+class Press(_Value):
     def __new__(
         cls,
         body: RigidBody,
+        *,
+        slide_mass: _Number,
+        crown_mass: _Number,
+        slide_position: _Vector,
+        crown_position: _Vector,
+        frame_stiffness: _Number,
+        drive_stiffness: _Number,
+        frame_damping: _Number | None = None,
+        drive_damping: _Number | None = None,
+        frame_loss_factor: _Number | None = None,
+        drive_loss_factor: _Number | None = None,
+        frame_damping_ratio: _Number | None = None,
+        drive_damping_ratio: _Number | None = None,
+        bed_mass: _Number | None = None,
+        clearance: _Number | None = None,
+        counterbalance: _Number | None = None,
+        rated_force: _Number | None = None,
+        reverse_limit: _Number | None = None,
+        guide_length: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def body(self) -> RigidBody: ...
+    @property
+    def slide_mass(self) -> float: ...
+    @property
+    def crown_mass(self) -> float: ...
+    @property
+    def bed_mass(self) -> float: ...
+    @property
+    def slide_position(self) -> _Float: ...
+    @property
+    def crown_position(self) -> _Float: ...
+    @property
+    def frame_stiffness(self) -> float: ...
+    @property
+    def drive_stiffness(self) -> float: ...
+    @property
+    def frame_damping(self) -> float: ...
+    @property
+    def drive_damping(self) -> float: ...
+    @property
+    def frame_loss_factor(self) -> float: ...
+    @property
+    def drive_loss_factor(self) -> float: ...
+    @property
+    def series_stiffness(self) -> float: ...
+    @property
+    def clearance(self) -> float: ...
+    @property
+    def counterbalance(self) -> float | None: ...
+    @property
+    def rated_force(self) -> float | None: ...
+    @property
+    def reverse_limit(self) -> float: ...
+    @property
+    def guide_length(self) -> float | None: ...
+
+@final
+class BreakThrough(_Value):
+    def __new__(
+        cls,
+        force: _Number,
+        rise: _Number,
+        release: _Number,
+        *,
+        softened_to: _Number | None = None,
+        softening_time: _Number | None = None,
+        residual: _Number | None = None,
+        residual_time: _Number | None = None,
+        dwell: _Number | None = None,
+        point: _Vector | None = None,
+        stroke_rate: _Number | None = None,
+    ) -> Self: ...
+    @property
+    def force(self) -> float: ...
+    @property
+    def rise(self) -> float: ...
+    @property
+    def release(self) -> float: ...
+    @property
+    def softened_to(self) -> float: ...
+    @property
+    def softening_time(self) -> float: ...
+    @property
+    def residual(self) -> float: ...
+    @property
+    def residual_time(self) -> float: ...
+    @property
+    def dwell(self) -> float: ...
+    @property
+    def point(self) -> _Float | None: ...
+    @property
+    def breaks_at(self) -> float: ...
+    @property
+    def end(self) -> float: ...
+    @property
+    def knots(self) -> _Float: ...
+
+@final
+class Blanking(_Value):
+    def __new__(
+        cls,
+        perimeter: _Number,
+        thickness: _Number,
+        shear_strength: _Number,
+        penetration: _Number,
+        *,
+        shear_height: _Number | None = None,
+        punches: Sequence[tuple[float, _Number]] = ...,
+        softened_to: _Number | None = None,
+        tear: _Number | None = None,
+    ) -> Self: ...
+    def break_through(self, speed: _Number, point: _Vector | None = None) -> BreakThrough: ...
+    @property
+    def force(self) -> float: ...
+    @property
+    def flat_force(self) -> float: ...
+    @property
+    def curve(self) -> ForceCurve: ...
+    @property
+    def forming_energy(self) -> float: ...
+
+@final
+class ForceCurve(_Value):
+    def __new__(cls, way: _Vector, force: _Vector) -> Self: ...
+    def at_speed(self, speed: _Number) -> TimeCurve: ...
+    @property
+    def knots(self) -> _Float: ...
+    @property
+    def peak(self) -> float: ...
+    @property
+    def forming_energy(self) -> float: ...
+
+@final
+class TimeCurve(_Value):
+    def __new__(cls, time: _Vector, force: _Vector) -> Self: ...
+    @property
+    def knots(self) -> _Float: ...
+    @property
+    def peak(self) -> float: ...
+
+def drawing_force(
+    punch_diameter: _Number,
+    blank_diameter: _Number,
+    thickness: _Number,
+    tensile_strength: _Number,
+    depth: _Number,
+) -> ForceCurve: ...
+def coining_force(
+    area: _Number, pressure: _Number, travel: _Number, exponent: float = 3.0
+) -> ForceCurve: ...
+
+@final
+class Cushion(_Value):
+    def __new__(
+        cls,
+        force: _Number,
+        contact: _Number,
+        release: _Number,
+        final_force: _Number | None = None,
+        name: str = "",
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def force(self) -> float: ...
+    @property
+    def final_force(self) -> float: ...
+    @property
+    def contact(self) -> float: ...
+    @property
+    def release(self) -> float: ...
+
+@final
+class SlideStop(_Value):
+    def __new__(
+        cls,
+        height: _Number,
+        stiffness: _Number | None = None,
+        damping: _Number | None = None,
+        name: str = "",
+    ) -> Self: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def height(self) -> float: ...
+    @property
+    def stiffness(self) -> float: ...
+    @property
+    def damping(self) -> float: ...
+
+@final
+class EquivalentPulse(_Value):
+    def __new__(
+        cls,
+        force: BreakThrough,
+        frequency: _Number,
+        damping_ratio: _Number | None = None,
+        share: _Number | None = None,
+        point: _Vector | None = None,
+    ) -> Self: ...
+    def value(self, time: _Vector) -> _Float: ...
+    @property
+    def frequency(self) -> float: ...
+    @property
+    def swings(self) -> list[tuple[float, float, float]]: ...
+    @property
+    def point(self) -> _Float | None: ...
+
+@final
+class SnapThrough(_Value):
+    def peak(self, quantity: str, component: str | None = None) -> Peak: ...
+    def least(self, quantity: str, component: str | None = None) -> Peak: ...
+    def greatest(self, quantity: str, component: str | None = None) -> Peak: ...
+    @property
+    def force(self) -> float: ...
+    @property
+    def stored_energy(self) -> float: ...
+    @property
+    def reverse_load(self) -> float: ...
+    @property
+    def reverse_fraction(self) -> float: ...
+    @property
+    def reverse_of_rating(self) -> float | None: ...
+    @property
+    def reverse_margin(self) -> float | None: ...
+    @property
+    def reverse_limit(self) -> float: ...
+    @property
+    def column_reverse_load(self) -> float: ...
+    @property
+    def column_reverse_fraction(self) -> float: ...
+    @property
+    def rated_force(self) -> float | None: ...
+    @property
+    def dashpot_share(self) -> float: ...
+    @property
+    def guide_force(self) -> float | None: ...
+    @property
+    def events(self) -> list[tuple[float, str, str, str, float]]: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def time_model(self) -> str: ...
+    @property
+    def mounts(self) -> list[str]: ...
+    @property
+    def warnings(self) -> list[str]: ...
+    @property
+    def time(self) -> _Float: ...
+    @property
+    def work_force(self) -> _Float: ...
+    @property
+    def drive_force(self) -> _Float: ...
+    @property
+    def column_force(self) -> _Float: ...
+    @property
+    def bed_acceleration(self) -> _Float: ...
+    @property
+    def crown_acceleration(self) -> _Float: ...
+    @property
+    def slide_acceleration(self) -> _Float: ...
+    @property
+    def mount_force(self) -> _Float: ...
+    @property
+    def ground_wrench(self) -> _Float: ...
+    @property
+    def bolted_force(self) -> _Float: ...
+    @property
+    def guide_moment(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class ContactShock(_Value):
+    def peak(
+        self,
+        quantity: Literal["displacement", "acceleration", "mount_force", "ground_wrench"],
+        component: str | None = None,
+    ) -> Peak: ...
+    @property
+    def events(self) -> list[tuple[float, str, str, str, float]]: ...
+    @property
+    def rule(self) -> str: ...
+    @property
+    def time_model(self) -> str: ...
+    @property
+    def mounts(self) -> list[str]: ...
+    @property
+    def warnings(self) -> list[str]: ...
+    @property
+    def time(self) -> _Float: ...
+    @property
+    def displacement(self) -> _Float: ...
+    @property
+    def acceleration(self) -> _Float: ...
+    @property
+    def mount_force(self) -> _Float: ...
+    @property
+    def ground_wrench(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+    def _repr_html_(self) -> str: ...
+
+@final
+class Calibration(_Value):
+    @property
+    def force(self) -> BreakThrough: ...
+    @property
+    def start(self) -> float: ...
+    @property
+    def values(self) -> dict[str, float]: ...
+    @property
+    def standard_errors(self) -> dict[str, float]: ...
+    @property
+    def residual_rms(self) -> float: ...
+    @property
+    def fitted(self) -> _Float: ...
+    @property
+    def not_separated(self) -> list[list[str]]: ...
+    @property
+    def warnings(self) -> list[str]: ...
+
+@final
+class Installation(_Value):
+    def __new__(
+        cls,
+        body: RigidBody | Press,
         mounts: Sequence[Mount],
         foundation: None = None,
         gravity: _Number | None = None,
@@ -1362,6 +1724,50 @@ class Installation(_Value):
         unilateral: bool = False,
         gravity_stiffness: bool = False,
     ) -> RailStep: ...
+    @property
+    def press(self) -> Press | None: ...
+    def snap_through(
+        self,
+        force: BreakThrough | TimeCurve,
+        *,
+        case: str | None = None,
+        duration: _Number | None = None,
+        dt: _Number | None = None,
+        overload: bool = False,
+        rule: Literal["force-clipped", "geometric"] = "force-clipped",
+        lift_off: bool = False,
+        reverse_limit: _Number | None = None,
+        cushions: Sequence[Cushion] = ...,
+        slide_stops: Sequence[SlideStop] = ...,
+    ) -> SnapThrough: ...
+    def equivalent_pulse(self, force: BreakThrough) -> tuple[EquivalentPulse, bool]: ...
+    def rigid(self) -> Self: ...
+    def shock_with_contacts(
+        self,
+        pulse: _Pulse | EquivalentPulse,
+        direction: _Direction | None = None,
+        point: _Point | None = None,
+        duration: _Number | None = None,
+        *,
+        moment: _Direction | None = None,
+        dt: _Number | None = None,
+        case: str | None = None,
+        rule: Literal["force-clipped", "geometric"] = "force-clipped",
+        lift_off: bool = True,
+    ) -> ContactShock: ...
+    def calibrate_snap_through(
+        self,
+        time: _Vector,
+        record: _Vector,
+        guess: BreakThrough,
+        *,
+        gauge: Literal["column", "connection"] = "column",
+        filter_order: int | None = None,
+        filter_cutoff: _Number | None = None,
+        single_poles: bool = False,
+        fit: Sequence[str] = ...,
+        error: _Number | None = None,
+    ) -> Calibration: ...
     def with_cases(self, cases: Sequence[Case]) -> Self: ...
     def stability(self, case: str | None = None) -> Stability: ...
     def unevenness(self) -> Unevenness: ...
@@ -1405,7 +1811,8 @@ class Installation(_Value):
     ) -> LevelingPlan: ...
     def shock(
         self,
-        pulse: _Pulse,
+        pulse: _Pulse | Excitation,
+        pulse: _Pulse | EquivalentPulse,
         direction: _Direction | None = None,
         point: _Point | None = None,
         duration: _Number | None = None,
@@ -1415,6 +1822,39 @@ class Installation(_Value):
         case: str | None = None,
     ) -> Shock: ...
     def modes(self, case: str | None = None) -> Modes: ...
+    def blow(
+        self,
+        blow: Blow,
+        interval: _Number | None = None,
+        *,
+        duration: _Number | None = None,
+        dt: _Number | None = None,
+        case: str | None = None,
+    ) -> Struck: ...
+    def repeated_blows(
+        self,
+        blow: Blow,
+        interval: _Number,
+        *,
+        dt: _Number | None = None,
+        case: str | None = None,
+    ) -> Shock: ...
+    def floor_shock(
+        self,
+        motion: _Pulse | Record,
+        direction: _Direction,
+        *,
+        displacement: bool = False,
+        duration: _Number | None = None,
+        dt: _Number | None = None,
+        case: str | None = None,
+    ) -> Shock: ...
+    def base_transmissibility(
+        self, frequency: _Number | _Vector, point: _Point | None = None, case: str | None = None
+    ) -> BaseTransmissibility: ...
+    def floor_force_by_source(
+        self, excitation: Excitation, *, duration: _Number | None = None, case: str | None = None
+    ) -> dict[str, dict[str, float]]: ...
     def steady(
         self,
         drive: SlideDrive,
@@ -1457,6 +1897,17 @@ class Installation(_Value):
     def stops(self) -> list[Stop]: ...
     @property
     def bridges(self) -> list[Bridge]: ...
+    def rank_options(
+        self,
+        catalog: Catalog,
+        objectives: Sequence[str | tuple[str, Literal["least", "greatest"]]] | None = None,
+        groups: Sequence[Sequence[str]] | None = None,
+        mixed: bool = True,
+        most: int = 2000,
+        *,
+        tilt: _Number | None = None,
+        level: _Number | None = None,
+    ) -> Ranking: ...
     def check_loads(self) -> Checks: ...
     def check_walking(
         self,
@@ -2314,6 +2765,8 @@ class Study(_Value):
     @property
     def asks(self) -> list[Ask]: ...
     @property
+    def options(self) -> Ranking | None: ...
+    @property
     def rail_steps(self) -> list[RailStep]: ...
     @property
     def figures(self) -> list[Figure]: ...
@@ -2338,6 +2791,9 @@ class Study(_Value):
     @property
     def shocks(self) -> list[str]: ...
     @property
+    def snap_throughs(self) -> list[str]: ...
+    def snap_through(self, name: str) -> SnapThrough: ...
+    @property
     def harmonics(self) -> list[str]: ...
     @property
     def running(self) -> list[str]: ...
@@ -2348,11 +2804,257 @@ class Study(_Value):
     def stroke_rate_map_point(self) -> str | None: ...
     def _repr_html_(self) -> str: ...
 
+@final
+class BaseTransmissibility(_Value):
+    @property
+    def frequency(self) -> _Float: ...
+    @property
+    def matrix(self) -> _Complex: ...
+    @property
+    def vertical(self) -> _Float: ...
+    def to_xarray(self) -> xr.Dataset: ...
+
+@final
+class Blow(_Value):
+    def __new__(
+        cls,
+        mass: _Number,
+        speed: _Number,
+        restitution: _Number,
+        direction: _Direction | None = None,
+        at: _Vector | None = None,
+    ) -> Blow: ...
+    @staticmethod
+    def fall_speed(
+        mass: _Number,
+        height: _Number,
+        push: _Number | None = None,
+        efficiency: _Number | None = None,
+        gravity: _Number | None = None,
+    ) -> float: ...
+    def impulse(self, struck_mass: _Number) -> float: ...
+    @property
+    def mass(self) -> float: ...
+    @property
+    def speed(self) -> float: ...
+    @property
+    def restitution(self) -> float: ...
+    @property
+    def direction(self) -> _Float: ...
+    @property
+    def at(self) -> _Float | None: ...
+
+@final
+class DriveTrain(_Value):
+    def __new__(
+        cls,
+        axis: _Direction,
+        speed: _Number,
+        rotors: Sequence[Rotor],
+        slide: SlideDrive | None = None,
+    ) -> DriveTrain: ...
+    def start(self, clutch_time: _Number, torque_rise: _Number | None = None) -> Excitation: ...
+    def stop(
+        self,
+        brake_time: _Number,
+        torque_rise: _Number | None = None,
+        angle: _Number | None = None,
+    ) -> Excitation: ...
+    def inching(
+        self,
+        speed_share: _Number,
+        clutch_time: _Number,
+        brake_time: _Number,
+        pause: _Number,
+        count: int = 2,
+    ) -> Excitation: ...
+    def stuck(
+        self, stop_time: _Number, clutch_torque: _Number, slip_time: _Number
+    ) -> Excitation: ...
+    def freed(self, clutch_torque: _Number, rise: _Number, hold: _Number) -> Excitation: ...
+    def servo(
+        self, knots: Sequence[Sequence[float]], angle: _Number | None = None
+    ) -> Excitation: ...
+    @property
+    def axis(self) -> _Float: ...
+    @property
+    def speed(self) -> float: ...
+    @property
+    def rotors(self) -> list[Rotor]: ...
+
+@final
+class Excitation(_Value):
+    def wrench(self, time: _Number | _Vector, about: _Vector | None = None) -> _Float: ...
+    @property
+    def sources(self) -> list[str]: ...
+    @property
+    def end(self) -> float: ...
+    @property
+    def every(self) -> float | None: ...
+    @property
+    def after_running(self) -> bool: ...
+
+@final
+class Hydraulic(_Value):
+    def __new__(
+        cls,
+        force: _Number,
+        piston_area: _Number,
+        column: _Number,
+        bulk_modulus: _Number,
+        frame_stiffness: _Number,
+    ) -> Hydraulic: ...
+    def decompression(
+        self, springing_mass: _Number, time: _Number, at: _Vector | None = None
+    ) -> Excitation: ...
+    @property
+    def pressure(self) -> float: ...
+    @property
+    def oil_stiffness(self) -> float: ...
+    @property
+    def series_stiffness(self) -> float: ...
+    @property
+    def oil_shortening(self) -> float: ...
+    @property
+    def oil_energy(self) -> float: ...
+    @property
+    def frame_energy(self) -> float: ...
+
+@final
+class Record(_Value):
+    def __new__(
+        cls, values: _Vector, interval: _Number | None = None, *, time: _Vector | None = None
+    ) -> Record: ...
+    @staticmethod
+    def from_csv(
+        text: str, name: str = "record", *, time_column: int = 0, value_column: int = 1
+    ) -> Record: ...
+    def resampled(self, rate: _Number) -> Record: ...
+    def scaled(self, scale: _Number) -> Record: ...
+    def force(self, direction: _Direction, at: _Vector | None = None) -> Excitation: ...
+    @property
+    def interval(self) -> float: ...
+    @property
+    def sample_rate(self) -> float: ...
+    @property
+    def values(self) -> _Float: ...
+    @property
+    def notes(self) -> list[str]: ...
+
+@final
+class RotatingUnbalance(_Value):
+    def __new__(
+        cls,
+        axis: _Direction,
+        planes: Sequence[UnbalancePlane],
+        inertia: _Number | None = None,
+    ) -> RotatingUnbalance: ...
+    def steady(self, speed: _Number) -> Excitation: ...
+    def run_up(
+        self,
+        from_speed: _Number,
+        to_speed: _Number,
+        time: _Number,
+        hold: _Number | None = None,
+        *,
+        from_rest: bool = False,
+        tangential: bool = True,
+    ) -> Excitation: ...
+    @property
+    def axis(self) -> _Float: ...
+    @property
+    def planes(self) -> list[UnbalancePlane]: ...
+    @property
+    def inertia(self) -> float: ...
+
+@final
+class Rotor(_Value):
+    def __new__(
+        cls,
+        name: str,
+        inertia: _Number,
+        ratio: _Number | None = None,
+        side: Literal["driven", "driving"] = "driven",
+    ) -> Rotor: ...
+    @property
+    def name(self) -> str: ...
+    @property
+    def inertia(self) -> float: ...
+    @property
+    def ratio(self) -> float: ...
+    @property
+    def side(self) -> Literal["driven", "driving"]: ...
+
+@final
+class ScrewBlow(_Value):
+    def __new__(
+        cls,
+        inertia: _Number,
+        speed: _Number,
+        stop_time: _Number,
+        rebound: _Number,
+        axis: _Direction | None = None,
+        *,
+        slide_mass: _Number | None = None,
+        lead: _Number | None = None,
+        at: _Vector | None = None,
+    ) -> ScrewBlow: ...
+    @property
+    def angular_impulse(self) -> float: ...
+    @property
+    def torque(self) -> float: ...
+    @property
+    def excitation(self) -> Excitation: ...
+
+@final
+class Struck(_Value):
+    @property
+    def struck_mass(self) -> float: ...
+    @property
+    def impulse(self) -> float: ...
+    @property
+    def velocity(self) -> float: ...
+    @property
+    def left(self) -> float | None: ...
+    @property
+    def mode_frequency(self) -> _Float: ...
+    @property
+    def mode_amplitude(self) -> _Float: ...
+    @property
+    def shock(self) -> Shock: ...
+
+@final
+class UnbalancePlane(_Value):
+    def __new__(
+        cls, unbalance: _Number, at: _Vector | None = None, angle: _Number | None = None
+    ) -> UnbalancePlane: ...
+    @property
+    def unbalance(self) -> float: ...
+    @property
+    def at(self) -> _Float | None: ...
+    @property
+    def angle(self) -> float: ...
+
 def turned(
     about_x: _Number | None = None, about_y: _Number | None = None, about_z: _Number | None = None
 ) -> _Float: ...
 def instruction_set() -> Literal["baseline", "avx2", "avx512", "neon"]: ...
 def many_modes(mass: npt.ArrayLike, stiffness: npt.ArrayLike) -> tuple[_Float, _Float]: ...
+def many_shock_peaks(
+    mass: npt.ArrayLike,
+    stiffness: npt.ArrayLike,
+    pulse: _Pulse | Sequence[_Pulse],
+    direction: npt.ArrayLike,
+    *,
+    damping: npt.ArrayLike | None = None,
+    loss: npt.ArrayLike | None = None,
+    loss_factor: npt.ArrayLike | None = None,
+    displacement: npt.ArrayLike | None = None,
+    velocity: npt.ArrayLike | None = None,
+    acceleration: npt.ArrayLike | None = None,
+    force: npt.ArrayLike | None = None,
+    duration: _Number | None = None,
+) -> tuple[_Float, _Float]: ...
 def fatigue_check(
     stroke_rate_spm: float,
     years: float,

@@ -58,9 +58,7 @@ def slide_force(steady: Any, ax: Any = None, axis: str = "z", units: str = "si")
     return ax
 
 
-def orbit(
-    motions: Mapping[str, Any], ax: Any = None, axes: str = "xz", units: str = "si"
-) -> Any:
+def orbit(motions: Mapping[str, Any], ax: Any = None, axes: str = "xz", units: str = "si") -> Any:
     """The closed paths of points over a stroke, on equal scales.
 
     `motions` maps names to what `Steady.at` returns; `axes` names the two directions. A dot marks

@@ -15,6 +15,9 @@ mod damper;
 mod die;
 mod error;
 mod estimate;
+mod events;
+mod excitation;
+mod forming;
 mod handling;
 mod held;
 mod installation;
@@ -24,6 +27,7 @@ mod lanes;
 mod law;
 mod leveling;
 mod mount;
+mod press;
 mod pulse;
 mod rank;
 mod results;
@@ -31,6 +35,7 @@ mod rubber;
 mod rubber_load;
 mod shape;
 mod slide;
+mod snap_through;
 mod spectrum;
 mod spring;
 mod standing;
@@ -72,13 +77,25 @@ mod _core {
     #[pymodule_export]
     use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
     #[pymodule_export]
+    use super::events::PyStruck;
+    #[pymodule_export]
+    use super::excitation::{
+        PyBlow, PyDriveTrain, PyExcitation, PyHydraulic, PyRecord, PyRotatingUnbalance, PyRotor,
+        PyScrewBlow, PyUnbalancePlane,
+    };
+    #[pymodule_export]
+    use super::forming::{
+        PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
+        PyTimeCurve, coining_force, drawing_force,
+    };
+    #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
-    use super::lanes::{instruction_set, many_modes};
+    use super::lanes::{instruction_set, many_modes, many_shock_peaks};
     #[pymodule_export]
     use super::law::{
         PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,
@@ -90,6 +107,8 @@ mod _core {
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
+    use super::press::PyPress;
+    #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
@@ -98,8 +117,9 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics, PySteady,
+        PyBaseTransmissibility, PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane,
+        PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes, PyPeak, PyPointHistory,
+        PyRailStep, PyResponse, PyShock, PySnapThrough, PyStability, PyStatics, PySteady,
         PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]

@@ -5,10 +5,11 @@ use pyo3::prelude::*;
 use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
+use super::rank::PyRanking;
 use super::results::{
     NamedEnvelope, PlacedPlan, PlacedStatics, PyEnvelope, PyLevelingPlan, PyModes, PyRailStep,
-    PyResponse, PyShock, PyStability, PyStatics, PySteady, PyStrokeRateMap, PyTransmissibility,
-    PyUnevenness,
+    PyResponse, PyShock, PySnapThrough, PyStability, PyStatics, PySteady, PyStrokeRateMap,
+    PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
 use crate::analysis::leveling::Outcome;
@@ -182,6 +183,12 @@ impl PyStudy {
         self.0.asks.iter().cloned().map(PyAsk).collect()
     }
 
+    /// Mount models that could stand there instead, the best first; None if the job does not ask.
+    #[getter]
+    fn options(&self) -> Option<PyRanking> {
+        self.0.options.clone().map(PyRanking)
+    }
+
     /// Steps of the rails while the bolster rolls out, one for each of its places.
     #[getter]
     fn rail_steps(&self) -> Vec<PyRailStep> {
@@ -307,6 +314,31 @@ impl PyStudy {
     /// UnknownNameError
     fn shock(&self, name: &str) -> PyResult<PyShock> {
         find("shock", name, &self.0.results.shocks, |s| &s.name).map(|s| PyShock(s.shock.clone()))
+    }
+
+    /// Names of the work forces that break off.
+    #[getter]
+    fn snap_throughs(&self) -> Vec<String> {
+        self.0.results.snap_throughs.iter().map(|s| s.name.clone()).collect()
+    }
+
+    /// What a work force that breaks off does.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `snap_throughs`.
+    ///
+    /// Returns
+    /// -------
+    /// SnapThrough
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn snap_through(&self, name: &str) -> PyResult<PySnapThrough> {
+        let all = &self.0.results.snap_throughs;
+        find("snap_through", name, all, |s| &s.name).map(|s| PySnapThrough(s.snap.clone()))
     }
 
     /// Names of the steady loads.

@@ -184,6 +184,14 @@ impl Feet {
         self.feet.iter().enumerate().map(|(i, foot)| (foot.position.xy(), press(i))).collect()
     }
 
+    /// Static load of all feet times their greatest distance from the point about which moments are
+    /// given, or one meter: the size of a moment, N m.
+    pub(super) fn lever_moment(&self) -> f64 {
+        let load: f64 = self.feet.iter().map(|foot| foot.force.norm()).sum();
+        let far = self.feet.iter().map(|foot| (foot.position - self.reference).norm());
+        load * far.fold(1.0, f64::max)
+    }
+
     /// The vertical load of all feet together, N.
     pub(super) fn load(&self, y: &[f64]) -> f64 {
         -(0..self.feet.len()).map(|i| self.force(i, y).z).sum::<f64>()

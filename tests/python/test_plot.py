@@ -20,6 +20,7 @@ def draw(name, ax, units="si"):
     shock = study().shock("blanking")
     pad = uf.RubberPad(60, uf.Disc(0.1), 0.025)
     draws = {
+        "force_history": lambda: plot.force_history(stop(), ax, units=units),
         "level_change": lambda: plot.level_change(study().leveling, ax, units),
         "leveling_plan": lambda: plot.leveling_plan(study().leveling, ax, units),
         "load_deflection": lambda: plot.load_deflection(pad, ax, 8e3, units=units),
@@ -44,6 +45,12 @@ def draw(name, ax, units="si"):
 
 def run():
     return study().run(study().running[0])
+
+
+def stop():
+    rotors = [uf.Rotor("crank", 900), uf.Rotor("flywheel", 400, -5, "driving")]
+    slide = uf.SlideDrive(3000, 0.25, 4.5, at=(0.1, 0, 2.5), rod_mass=300)
+    return uf.DriveTrain("y", 1, rotors, slide).stop(0.2)
 
 
 def rates():
@@ -72,6 +79,7 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 @pytest.mark.parametrize(
     ("name", "x", "y"),
     [
+        ("force_history", "(s)", "({force})"),
         ("level_change", "({angle})", "({angle})"),
         ("leveling_plan", "({length})", "({length})"),
         ("load_deflection", "({length})", "({force})"),

@@ -87,6 +87,13 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
             (9, 7),
             partial(_shock, study, shock),
         )
+    for work, name in file_names(study.snap_throughs).items():
+        draw(
+            f"break_through_{name}.png",
+            f"{work}: work force, drive and column, bed and crown, floor",
+            (11, 8),
+            partial(_snap_through, study, work),
+        )
     return wrote
 
 
@@ -120,6 +127,16 @@ def _stroke_rates(study: Any, figure: Any) -> None:
     plot.stroke_rate_map(found, above, units=units)
     plot.stroke_rate_curve(found, middle, "motion", study.stroke_rate_map_point, units)
     plot.stroke_rate_curve(found, below, "floor_force", "", units)
+
+
+def _snap_through(study: Any, name: str, figure: Any) -> None:
+    snap = study.snap_through(name)
+    force, loads, shakes, floor = figure.subplots(2, 2, sharex=True).ravel()
+    plot.work_force(snap, force, units=study.units)
+    plot.drive_and_column(snap, loads, units=study.units)
+    plot.snap_acceleration(snap, shakes, units=study.units)
+    plot.snap_floor_force(snap, floor, units=study.units)
+    figure.suptitle(name)
 
 
 def _save(path: Path, size: tuple[float, float], fill: Callable[[Any], None]) -> None:

@@ -45,6 +45,9 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     if study.rail_steps:
         words = "steps of the rails while the bolster rolls out"
         wanted.append(("rail_steps.csv", words, lambda: _rail_steps(study)))
+    if study.options is not None:
+        words = "mount options, the best first, with what rejects the others"
+        wanted.append(("options.csv", words, lambda: _options(study)))
     if study.transmissibility is not None:
         words = "vertical transmissibility to a rigid floor"
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
@@ -54,11 +57,16 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     for shock, name in file_names(study.shocks).items():
         words = f"histories in {shock}: dynamic forces on the floor, motion of the points"
         wanted.append((f"shock_{name}.csv", words, partial(_shock, study, shock)))
+    for work, name in file_names(study.snap_throughs).items():
+        words = f"histories when the material breaks in {work}: drive, column, bed, crown, floor"
+        wanted.append((f"break_through_{name}.csv", words, partial(_snap_through, study, work)))
     for load, name in file_names(study.harmonics).items():
         words = f"steady response to {load}: peak phasors"
         wanted.append((f"steady_{name}.csv", words, partial(_steady, study, load)))
     if study.running:
-        words = "steady running: motion of the points, forces on the floor, by stroke rate and source"
+        words = (
+            "steady running: motion of the points, forces on the floor, by stroke rate and source"
+        )
         wanted.append(("running.csv", words, lambda: _running(study)))
     for run, name in file_names(study.running).items():
         words = f"{run}: peak phasors of every harmonic"
@@ -168,6 +176,19 @@ def _asks(study: Any) -> Table:
     ]
 
 
+def _options(study: Any) -> Table:
+    ranking = study.options
+    header = ["rank", "option", "accepted", "unbeaten", "price of all"]
+    units = [f" ({unit})" if unit else "" for unit in ranking.units]
+    header += [f"{name}{unit}" for name, unit in zip(ranking.objectives, units, strict=True)]
+    rows = []
+    for i, choice in enumerate(ranking.choices):
+        row = [i + 1 if choice.accepted else "", choice.label, "yes" if choice.accepted else "no"]
+        row += ["yes" if choice.unbeaten else "", choice.price, *choice.values]
+        rows.append([*row, "; ".join(choice.reasons(study.units))])
+    return [*header, "rejected because"], rows
+
+
 def _rail_steps(study: Any) -> Table:
     length, angle = scale("m", study.units), scale("rad", study.units)
     header = ["point", "from", "to", length.label("rise")]
@@ -239,6 +260,28 @@ def _shock(study: Any, name: str) -> Table:
         header += [length.label(f"{point} {axis}") for axis in SIX[:3]]
         columns.append(length.of(shock.at(point).displacement[:, :3]))
     return header, np.hstack(columns)
+
+
+def _snap_through(study: Any, name: str) -> Table:
+    snap = study.snap_through(name)
+    force, shake = (scale(si, study.units) for si in ("N", "m/s^2"))
+    forces = {
+        "work": snap.work_force,
+        "drive": snap.drive_force,
+        "column": snap.column_force,
+        "floor Fz": snap.ground_wrench[:, 2],
+        "floor Fz if bolted down": snap.bolted_force,
+    }
+    shakes = {
+        "bed": snap.bed_acceleration,
+        "crown": snap.crown_acceleration,
+        "slide": snap.slide_acceleration,
+    }
+    header = ["time (s)", *(force.label(what) for what in forces)]
+    header += [shake.label(f"{what} acceleration") for what in shakes]
+    columns = [snap.time, *(force.of(values) for values in forces.values())]
+    columns += [shake.of(values) for values in shakes.values()]
+    return header, np.column_stack(columns)
 
 
 def _steady(study: Any, name: str) -> Table:

@@ -165,7 +165,7 @@ fn rod_coefficient(q: f64, n: usize) -> f64 {
         k += 1.0;
     }
     // (-1)^j 2 sum binom(1/2, k) (-m)^k ..., where binom(1/2, k) (-1)^k is negative for k >= 1.
-    let sign = if n % 4 == 0 { -1.0 } else { 1.0 };
+    let sign = if n.is_multiple_of(4) { -1.0 } else { 1.0 };
     sign * 2.0 * sum * q * (n * n) as f64
 }
 

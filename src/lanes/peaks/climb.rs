@@ -1,0 +1,391 @@
+//! The steps that can hold the greatest value of an output, solved one after the other.
+
+use super::super::isa::versions;
+use super::super::lane::{Complex, Lane, WIDTH};
+use super::scan::plus;
+use super::{Block, Extreme, MODES, Room};
+
+/// Degree of the polynomial: 0.79^15 / 15! is 2e-14 of the parts of y.
+const DEGREE: usize = 14;
+/// Steps solved for one extreme before a lane is given up.
+const MOST_CLIMBS: usize = 64;
+/// A step that could raise the best by less than this part is left.
+const TOLERANCE: f64 = 1e-11;
+/// Rounding of y relative to the size of its parts.
+const ROUNDING: f64 = 1e-14;
+/// Steps of Newton's method, and the last of them relative to h: the next would be its square.
+const NEWTON: usize = 5;
+const SETTLED: f64 = 1e-5;
+/// Parts into which a step that resists is cut.
+const PARTS: usize = 8;
+
+const NEVER: Lane = Lane([f64::NEG_INFINITY; WIDTH]);
+
+versions! {
+    /// Solve for both extremes of all outputs; lanes that resist are no longer `sound`.
+    pub(super) fn climb(block: &mut Block, sound: &mut [bool; WIDTH]) = kernel
+}
+
+#[inline(always)]
+fn kernel<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH]) {
+    for output in 0..block.outputs {
+        let tops = bounds(&mut block.room, block.outputs, output);
+        for (side, top) in tops.into_iter().enumerate() {
+            let mut top = top;
+            for turn in 0.. {
+                let best = block.best[output][side].value;
+                let limit = best
+                    + best.abs() * Lane::splat(TOLERANCE)
+                    + block.room.size[output] * Lane::splat(ROUNDING);
+                let mut wins = [false; WIDTH];
+                let mut any = false;
+                for lane in 0..WIDTH {
+                    // True for the first climb too, with nothing to beat.
+                    let beats = top.value.0[lane] > limit.0[lane] || best.0[lane] == NEVER.0[0];
+                    wins[lane] = sound[lane] & beats;
+                    any |= wins[lane];
+                }
+                if !any {
+                    break;
+                }
+                if turn == MOST_CLIMBS {
+                    for lane in 0..WIDTH {
+                        sound[lane] &= !wins[lane];
+                    }
+                    break;
+                }
+                one::<F>(block, output, side, &top.time, wins, sound);
+                for lane in 0..WIDTH {
+                    if wins[lane] {
+                        block.room.bound[side][top.time.0[lane] as usize].0[lane] = NEVER.0[0];
+                    }
+                }
+                top = greatest(&block.room.bound[side]);
+            }
+        }
+    }
+}
+
+/// Bounds of each step of an output, for y and for -y; the greatest with its row in place of a time.
+#[inline(always)]
+fn bounds(room: &mut Room, outputs: usize, output: usize) -> [Extreme; 2] {
+    let rows = room.first[room.first.len() - 1];
+    let [above, below] = &mut room.bound;
+    above.resize(rows, NEVER);
+    below.resize(rows, NEVER);
+    let mut tops = [Extreme { value: NEVER, time: Lane::ZERO }; 2];
+    let half = Lane::splat(0.5);
+    for index in 0..room.count.len() {
+        let (first, past) = (room.first[index], room.first[index + 1]);
+        let slack = room.slack[index * outputs + output];
+        let count = room.count[index];
+        let seen = &room.seen[2 * outputs * first..2 * outputs * past];
+        let (mut y0, mut d0) = (seen[2 * output], seen[2 * output + 1]);
+        for i in 0..past - first - 1 {
+            let at = 2 * (outputs * (i + 1) + output);
+            let (y1, d1) = (seen[at], seen[at + 1]);
+            // Bernstein points of both halves of the cubic; the middle one lies between its two.
+            let (a, d) = (y0 + d0, y1 - d1);
+            let middle = (y0 + y1) * half + (d0 - d1);
+            let (b, c) = ((a + middle) * half, (middle + d) * half);
+            let high = y0.max(y1).max(a.max(b)).max(c.max(d)) + slack;
+            let low = slack - y0.min(y1).min(a.min(b)).min(c.min(d));
+            let left = count - Lane::splat(i as f64);
+            let row = Lane::splat((first + i) as f64);
+            for (top, (bound, value)) in
+                tops.iter_mut().zip([(&mut above[first + i], high), (&mut below[first + i], low)])
+            {
+                let value = left.greater(Lane::ZERO, value, NEVER);
+                *bound = value;
+                top.time = value.greater(top.value, row, top.time);
+                top.value = value.greater(top.value, value, top.value);
+            }
+            (y0, d0) = (y1, d1);
+        }
+        above[past - 1] = NEVER;
+        below[past - 1] = NEVER;
+    }
+    tops
+}
+
+#[inline(always)]
+fn greatest(bound: &[Lane]) -> Extreme {
+    let mut top = Extreme { value: NEVER, time: Lane::ZERO };
+    for (row, value) in bound.iter().enumerate() {
+        top.time = value.greater(top.value, Lane::splat(row as f64), top.time);
+        top.value = value.greater(top.value, *value, top.value);
+    }
+    top
+}
+
+/// Solve one step of each lane for its greatest value.
+#[inline(always)]
+fn one<const F: bool>(
+    block: &mut Block,
+    output: usize,
+    side: usize,
+    row: &Lane,
+    wins: [bool; WIDTH],
+    sound: &mut [bool; WIDTH],
+) {
+    let (mut c, start, step) = match block.modes {
+        6 => taylor::<F>(block, output, row, 6),
+        n => taylor::<F>(block, output, row, n),
+    };
+    if side == 1 {
+        for c in &mut c {
+            *c = -*c;
+        }
+    }
+    let size = Sizes::of(&c);
+    let whole = summit::<F>(&c, &size, Lane::ZERO, Lane::splat(1.0));
+    let mut found = whole.found;
+    let mut proved = whole.proved;
+    let mut any = false;
+    for lane in 0..WIDTH {
+        any |= wins[lane] & !proved[lane];
+    }
+    if any {
+        let best = block.best[output][side].value;
+        let cut = parts::<F>(&c, &size, best);
+        for lane in 0..WIDTH {
+            if !whole.proved[lane] {
+                found.value.0[lane] = cut.found.value.0[lane];
+                found.time.0[lane] = cut.found.time.0[lane];
+                proved[lane] = cut.proved[lane];
+            }
+        }
+    }
+    let best = &mut block.best[output][side];
+    for lane in 0..WIDTH {
+        sound[lane] &= proved[lane] | !wins[lane];
+        if wins[lane] && found.value.0[lane] > best.value.0[lane] {
+            best.value.0[lane] = found.value.0[lane];
+            best.time.0[lane] = start.0[lane] + found.time.0[lane] * step.0[lane];
+        }
+    }
+}
+
+/// Coefficients of y over a step of each lane, in parts of the step; its start and length, s.
+#[inline(always)]
+fn taylor<const F: bool>(
+    block: &Block,
+    output: usize,
+    row: &Lane,
+    n: usize,
+) -> ([Lane; DEGREE + 1], Lane, Lane) {
+    let room = &block.room;
+    let mut z = [Complex::ZERO; MODES];
+    let (mut start, mut step) = (Lane::ZERO, Lane::ZERO);
+    let mut pieces = [0; WIDTH];
+    let mut free = true;
+    for lane in 0..WIDTH {
+        let row = row.0[lane] as usize;
+        let mut piece = 0;
+        while piece + 1 < room.count.len() && room.first[piece + 1] <= row {
+            piece += 1;
+        }
+        pieces[lane] = piece;
+        free &= block.pieces[piece].is_free();
+        step.0[lane] = room.step[piece].0[lane];
+        start.0[lane] =
+            block.pieces[piece].start.0[lane] + step.0[lane] * (row - room.first[piece]) as f64;
+        let state = &room.states[row * room.width..row * room.width + 2 * n];
+        for k in 0..n {
+            z[k].re.0[lane] = state[k].0[lane];
+            z[k].im.0[lane] = state[n + k].0[lane];
+        }
+    }
+    let load = if free { [Lane::ZERO; DEGREE + 1] } else { load::<F>(block, row, &pieces, n) };
+    let rows = &block.rows[output * n..(output + 1) * n];
+    let mut sh = [Complex::ZERO; MODES];
+    for k in 0..n {
+        sh[k] = block.roots[k].scaled(step);
+    }
+    let mut c = [Lane::ZERO; DEGREE + 1];
+    for p in 0..=DEGREE {
+        if p > 0 {
+            let scale = Lane::splat(1.0 / p as f64);
+            for k in 0..n {
+                z[k] = z[k].times::<F>(sh[k]).scaled(scale);
+            }
+            if !free {
+                let fed = load[p - 1] * step * scale;
+                for k in 0..n {
+                    z[k] = plus(z[k], block.inputs[k].scaled(fed));
+                }
+            }
+        }
+        let mut sum = load[p] * block.feed[output];
+        for k in 0..n {
+            sum = sum.plus::<F>(rows[k].re, z[k].re).minus::<F>(rows[k].im, z[k].im);
+        }
+        c[p] = sum;
+    }
+    (c, start, step)
+}
+
+/// h^p f^(p) / p! at the start of a step of each lane.
+#[inline(always)]
+fn load<const F: bool>(
+    block: &Block,
+    row: &Lane,
+    pieces: &[usize; WIDTH],
+    n: usize,
+) -> [Lane; DEGREE + 1] {
+    let room = &block.room;
+    let mut out = [Lane::ZERO; DEGREE + 1];
+    let waves = (room.width - 2 * n - 1) / 2;
+    for lane in 0..WIDTH {
+        let step = room.step[pieces[lane]].0[lane];
+        let at = row.0[lane] as usize * room.width + 2 * n;
+        out[0].0[lane] = room.states[at].0[lane];
+        out[1].0[lane] = block.pieces[pieces[lane]].slope.0[lane] * step;
+    }
+    for i in 0..waves {
+        let (mut w, mut turn) = (Complex::ZERO, Complex::ZERO);
+        for lane in 0..WIDTH {
+            let step = room.step[pieces[lane]].0[lane];
+            let at = row.0[lane] as usize * room.width + 2 * n + 1 + 2 * i;
+            w.re.0[lane] = room.states[at].0[lane];
+            w.im.0[lane] = room.states[at + 1].0[lane];
+            if let Some((_, exponent)) = block.pieces[pieces[lane]].waves.get(i) {
+                turn.re.0[lane] = exponent.re.0[lane] * step;
+                turn.im.0[lane] = exponent.im.0[lane] * step;
+            }
+        }
+        for (p, out) in out.iter_mut().enumerate() {
+            *out = *out + w.re;
+            w = w.times::<F>(turn).scaled(Lane::splat(1.0 / (p + 1) as f64));
+        }
+    }
+    out
+}
+
+/// What the third and fourth derivative do not pass anywhere in the step.
+struct Sizes {
+    third: Lane,
+    fourth: Lane,
+}
+
+impl Sizes {
+    #[inline(always)]
+    fn of(c: &[Lane; DEGREE + 1]) -> Self {
+        let (mut third, mut fourth) = (Lane::ZERO, Lane::ZERO);
+        for p in 3..=DEGREE {
+            let times = (p * (p - 1) * (p - 2)) as f64;
+            third = third + c[p].abs() * Lane::splat(times);
+            fourth = fourth + c[p].abs() * Lane::splat(times * (p - 3) as f64);
+        }
+        Self { third, fourth }
+    }
+}
+
+/// The greatest value over a stretch, and whether it is proved to be that.
+struct Summit {
+    found: Extreme,
+    /// What y does not pass there.
+    bound: Lane,
+    proved: [bool; WIDTH],
+}
+
+/// The greatest value between t = a and t = b, parts of a step.
+#[inline(always)]
+fn summit<const F: bool>(c: &[Lane; DEGREE + 1], size: &Sizes, a: Lane, b: Lane) -> Summit {
+    let w2 = (b - a) * (b - a) * Lane::splat(0.125);
+    let ([ya, da, ca], [yb, db, cb]) = (at::<F>(c, a), at::<F>(c, b));
+    let (steep, bend) = (size.third * w2, size.fourth * w2);
+    let falls = da.max(db) + steep;
+    let rises = steep - da.min(db);
+    let concave = ca.max(cb) + bend;
+    let convex = bend - ca.min(cb);
+    let curved = ca.abs().max(cb.abs()) + bend;
+    let bound = ya.max(yb).plus::<F>(curved, w2);
+    let mut proved = [false; WIDTH];
+    let mut inside = Lane::ZERO;
+    for lane in 0..WIDTH {
+        let smooth = concave.0[lane] <= 0.0;
+        let turns = da.0[lane] > 0.0 && db.0[lane] < 0.0;
+        let ends = falls.0[lane] <= 0.0 || rises.0[lane] <= 0.0 || convex.0[lane] <= 0.0;
+        proved[lane] = smooth || ends;
+        inside.0[lane] = f64::from(u8::from(smooth && turns));
+    }
+    let mut found = Extreme { value: yb.greater(ya, yb, ya), time: yb.greater(ya, b, a) };
+    if inside.any_above(0.0) {
+        let (value, time, last) = newton::<F>(c, a, b, da, db);
+        for lane in 0..WIDTH {
+            if inside.0[lane] > 0.0 {
+                proved[lane] &= last.0[lane].abs() <= SETTLED;
+                if value.0[lane] > found.value.0[lane] {
+                    found.value.0[lane] = value.0[lane];
+                    found.time.0[lane] = time.0[lane];
+                }
+            }
+        }
+    }
+    Summit { found, bound, proved }
+}
+
+/// y and t where y' = 0, and Newton's last step.
+#[inline(always)]
+fn newton<const F: bool>(
+    c: &[Lane; DEGREE + 1],
+    a: Lane,
+    b: Lane,
+    da: Lane,
+    db: Lane,
+) -> (Lane, Lane, Lane) {
+    let mut t = a.plus::<F>(b - a, da / (da - db)).max(a).min(b);
+    let mut moved = Lane::ZERO;
+    for _ in 0..NEWTON {
+        let [_, first, second] = at::<F>(c, t);
+        let next = (t - first / second).max(a).min(b);
+        moved = next - t;
+        t = next;
+    }
+    let [value, ..] = at::<F>(c, t);
+    (value, t, moved)
+}
+
+/// y, y' and y'' at t.
+#[inline(always)]
+fn at<const F: bool>(c: &[Lane; DEGREE + 1], t: Lane) -> [Lane; 3] {
+    let (mut y, mut first, mut second) = (c[DEGREE], Lane::ZERO, Lane::ZERO);
+    for p in (0..DEGREE).rev() {
+        second = first.plus::<F>(second, t);
+        first = y.plus::<F>(first, t);
+        y = c[p].plus::<F>(y, t);
+    }
+    [y, first, second + second]
+}
+
+/// The greatest value by parts; proved if each part is, or cannot pass what is known.
+#[inline(always)]
+fn parts<const F: bool>(c: &[Lane; DEGREE + 1], size: &Sizes, best: Lane) -> Summit {
+    let mut out = Summit {
+        found: Extreme { value: NEVER, time: Lane::ZERO },
+        bound: NEVER,
+        proved: [true; WIDTH],
+    };
+    let width = 1.0 / PARTS as f64;
+    // Bounds of parts that are not proved.
+    let mut open = NEVER;
+    for part in 0..PARTS {
+        let a = part as f64 * width;
+        let one = summit::<F>(c, size, Lane::splat(a), Lane::splat(a + width));
+        let better = one.found.value;
+        out.found.time = better.greater(out.found.value, one.found.time, out.found.time);
+        out.found.value = better.greater(out.found.value, better, out.found.value);
+        for lane in 0..WIDTH {
+            if !one.proved[lane] {
+                open.0[lane] = open.0[lane].max(one.bound.0[lane]);
+            }
+        }
+    }
+    let known = out.found.value.max(best);
+    for lane in 0..WIDTH {
+        out.proved[lane] = open.0[lane] <= known.0[lane];
+    }
+    out.bound = open;
+    out
+}
