@@ -1,12 +1,14 @@
 //! Events of a job (starts, blows, rotors, records, a floor that moves), computed like its shocks.
 
-use super::results::{PointPeak, ShockResult, observed, working_of};
 use nalgebra::Vector3;
 
+use super::results::{PointPeak, ShockResult, observed, working_of};
 use crate::analysis::modes;
 use crate::analysis::statics::StaticsOptions;
 use crate::analysis::struck;
-use crate::analysis::transient::{Extrema, Shock, ShockOptions, floor_by_source, shock_by};
+use crate::analysis::transient::{
+    Extrema, Peak, Quantity, Shock, ShockOptions, floor_by_source, shock_by,
+};
 use crate::error::Result;
 use crate::excitation::Source;
 use crate::installation::{AS_IT_RUNS, Installation, port};
@@ -79,7 +81,7 @@ pub(super) fn seen(
     center: &Vector3<f64>,
     name: &str,
     case: Option<&str>,
-    shock: transient::Shock,
+    shock: Shock,
 ) -> Result<ShockResult> {
     let motion = &shock.transient;
     let mut points = Vec::new();

@@ -13,7 +13,7 @@ use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
     stability, statics, unevenness, working_point,
 };
-use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
+use crate::analysis::transient::{self, Extrema, Peak, ShockOptions};
 use crate::analysis::{
     Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
     response, snap_through, transmissibility, what_if_bridged,
@@ -21,7 +21,7 @@ use crate::analysis::{
 use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
 use crate::excitation::Source;
-use crate::installation::{AS_IT_RUNS, Installation, Point, port};
+use crate::installation::{AS_IT_RUNS, Installation, Point};
 use crate::job::{Fact, Harmonic, Job, Shock, SnapThroughAsked};
 use crate::system::System;
 
