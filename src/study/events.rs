@@ -1,13 +1,17 @@
 //! Events of a job (starts, blows, rotors, records, a floor that moves), computed like its shocks.
 
-use super::results::{ShockResult, seen, working_of};
+use nalgebra::Vector3;
+
+use super::results::{PointPeak, ShockResult, observed, working_of};
 use crate::analysis::modes;
 use crate::analysis::statics::StaticsOptions;
 use crate::analysis::struck;
-use crate::analysis::transient::{Extrema, Shock, ShockOptions, floor_by_source, shock_by};
+use crate::analysis::transient::{
+    Extrema, Peak, Quantity, Shock, ShockOptions, floor_by_source, shock_by,
+};
 use crate::error::Result;
 use crate::excitation::Source;
-use crate::installation::Installation;
+use crate::installation::{AS_IT_RUNS, Installation, port};
 use crate::job::{Event, EventLoad, Fact};
 use crate::system::Linear;
 use crate::units::Dimension;
@@ -70,3 +74,41 @@ fn motion(linear: &Linear, load: &EventLoad, options: &ShockOptions) -> Result<(
 const OFF: &str = "velocity of the struck point just after the blow";
 /// What the next blow meets.
 pub const LEFT: &str = "part of the motion left when the next blow falls";
+
+/// Peaks of a motion about a center of mass (m).
+pub(super) fn seen(
+    inst: &Installation,
+    center: &Vector3<f64>,
+    name: &str,
+    case: Option<&str>,
+    shock: Shock,
+) -> Result<ShockResult> {
+    let motion = &shock.transient;
+    let mut points = Vec::new();
+    for point in observed(inst, center) {
+        let port = port(&point, center);
+        let peak = |output| Ok(motion.peak(&output?));
+        let peaks: [Result<Option<Peak>>; 3] = [
+            peak(motion.point_displacement(&port)),
+            peak(motion.point_velocity(&port)),
+            peak(motion.point_acceleration(&port)),
+        ];
+        let [displacement, velocity, acceleration] = peaks;
+        if let (Some(displacement), Some(velocity), Some(acceleration)) =
+            (displacement?, velocity?, acceleration?)
+        {
+            points.push(PointPeak { point: point.name, displacement, velocity, acceleration });
+        }
+    }
+    Ok(ShockResult {
+        name: name.to_owned(),
+        case: case.unwrap_or(AS_IT_RUNS).to_owned(),
+        points,
+        sources: Vec::new(),
+        facts: Vec::new(),
+        mount_force: shock.extrema(Quantity::MountForce),
+        ground_wrench: shock.extrema(Quantity::GroundWrench),
+        sliding: None,
+        shock,
+    })
+}

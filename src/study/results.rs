@@ -4,7 +4,7 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
-use super::events::event_of;
+use super::events::{event_of, seen};
 use super::levels::levels;
 use super::running::{SlideResult, running};
 use crate::analysis::leveling::{Outcome, leveling_plan};
@@ -13,7 +13,7 @@ use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
     stability, statics, unevenness, working_point,
 };
-use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
+use crate::analysis::transient::{self, Extrema, Peak, ShockOptions};
 use crate::analysis::{
     Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
     response, snap_through, transmissibility, what_if_bridged,
@@ -21,7 +21,7 @@ use crate::analysis::{
 use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
 use crate::excitation::Source;
-use crate::installation::{AS_IT_RUNS, Installation, Point, port};
+use crate::installation::{AS_IT_RUNS, Installation, Point};
 use crate::job::{Fact, Harmonic, Job, Shock, SnapThroughAsked};
 use crate::system::System;
 
@@ -455,44 +455,6 @@ pub fn shock_of(
     let load = asked.unit()?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)
-}
-
-/// Peaks of a motion about a center of mass (m).
-pub(super) fn seen(
-    inst: &Installation,
-    center: &Vector3<f64>,
-    name: &str,
-    case: Option<&str>,
-    shock: transient::Shock,
-) -> Result<ShockResult> {
-    let motion = &shock.transient;
-    let mut points = Vec::new();
-    for point in observed(inst, center) {
-        let port = port(&point, center);
-        let peak = |output| Ok(motion.peak(&output?));
-        let peaks: [Result<Option<Peak>>; 3] = [
-            peak(motion.point_displacement(&port)),
-            peak(motion.point_velocity(&port)),
-            peak(motion.point_acceleration(&port)),
-        ];
-        let [displacement, velocity, acceleration] = peaks;
-        if let (Some(displacement), Some(velocity), Some(acceleration)) =
-            (displacement?, velocity?, acceleration?)
-        {
-            points.push(PointPeak { point: point.name, displacement, velocity, acceleration });
-        }
-    }
-    Ok(ShockResult {
-        name: name.to_owned(),
-        case: case.unwrap_or(AS_IT_RUNS).to_owned(),
-        points,
-        sources: Vec::new(),
-        facts: Vec::new(),
-        mount_force: shock.extrema(Quantity::MountForce),
-        ground_wrench: shock.extrema(Quantity::GroundWrench),
-        sliding: None,
-        shock,
-    })
 }
 
 fn snap_throughs(job: &Job, options: &ShockOptions) -> Result<Vec<SnapThroughResult>> {
