@@ -1811,8 +1811,7 @@ class Installation(_Value):
     ) -> LevelingPlan: ...
     def shock(
         self,
-        pulse: _Pulse | Excitation,
-        pulse: _Pulse | EquivalentPulse,
+        pulse: _Pulse | Excitation | EquivalentPulse,
         direction: _Direction | None = None,
         point: _Point | None = None,
         duration: _Number | None = None,

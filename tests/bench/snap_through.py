@@ -1,9 +1,12 @@
 """Snap-through against SciPy and vectorized NumPy, as ratios in one run on one thread.
 
-- clearance: one press with a gap in the drive, `Installation.snap_through` (eight degrees of freedom,
-  every peak solved for, the bolted press beside it) against `solve_ivp` (DOP853 with events, rtol 1e-9) on
+- clearance: one press with a gap in the drive, `Installation.snap_through` (eight degrees of
+  freedom,
+  every peak solved for, the bolted press beside it) against `solve_ivp` (DOP853 with events,
+  rtol 1e-9) on
   the three vertical masses alone, which yields samples.
-- no gap: the same without a gap, per design, against NumPy's recurrence of the exact step over 10,000
+- no gap: the same without a gap, per design, against NumPy's recurrence of the exact step over
+  10,000
   designs side by side (1500 samples of eight degrees of freedom), whose peaks are those of samples.
   There is no batched kernel of snap-through yet: the row says what calls one by one cost.
 

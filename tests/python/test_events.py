@@ -14,9 +14,7 @@ K = 60e3 * (2 * np.pi * 5) ** 2 / 4
 
 def installation(zeta=0.2):
     c = 2 * zeta * 60e3 * 2 * np.pi * 5 / 4
-    feet = [
-        uf.Mount((x, y, 0), (K, K, K), damping=(c, c, c)) for x in (-1, 1) for y in (-0.8, 0.8)
-    ]
+    feet = [uf.Mount((x, y, 0), (K, K, K), damping=(c, c, c)) for x in (-1, 1) for y in (-0.8, 0.8)]
     return uf.Installation(BODY, feet, points={"anvil": (0, 0, 0.8)})
 
 
@@ -98,14 +96,22 @@ CALLS = [
     ("steady.speed", "frequency", lambda v: 1 / rotor().steady(v).every),
     ("run_up.time", "time", lambda v: rotor().run_up(0, 50, v).end),
     ("run_up.from_speed", "frequency", lambda v: rotor().run_up(v, 90, 1) and None),
-    ("ScrewBlow.inertia", "inertia", lambda v: screw(inertia=v).angular_impulse / (2 * np.pi * 1.5 * 1.15)),
+    (
+        "ScrewBlow.inertia",
+        "inertia",
+        lambda v: screw(inertia=v).angular_impulse / (2 * np.pi * 1.5 * 1.15),
+    ),
     ("ScrewBlow.stop_time", "time", lambda v: screw(stop_time=v).excitation.end),
     ("ScrewBlow.slide_mass", "mass", lambda v: screw(slide_mass=v, lead=0.1) and None),
     ("ScrewBlow.lead", "length", lambda v: screw(slide_mass=1, lead=v) and None),
     ("Record.interval", "time", lambda v: uf.Record([0, 1, 0], v).interval),
     ("resampled.rate", "frequency", lambda v: uf.Record([0, 1, 0], 1).resampled(v).sample_rate),
     ("blow.interval", "time", lambda v: INST.blow(blow(), v) and None),
-    ("floor_shock.duration", "time", lambda v: INST.floor_shock(uf.HalfSine(1, 0.01), "z", duration=v) and None),
+    (
+        "floor_shock.duration",
+        "time",
+        lambda v: INST.floor_shock(uf.HalfSine(1, 0.01), "z", duration=v) and None,
+    ),
 ]
 
 

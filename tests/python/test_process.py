@@ -203,9 +203,7 @@ def test_many_shock_peaks_refuse_what_does_not_fit():
     with pytest.raises(uf.ShapeError, match="direction"):
         uf.many_shock_peaks(np.ones((1, 1, 1)), stiffness, pulse, [1.0, 0.0])
     with pytest.raises(uf.ShapeError, match="damping"):
-        uf.many_shock_peaks(
-            np.ones((1, 1, 1)), stiffness, pulse, [1.0], damping=np.ones((2, 1, 1))
-        )
+        uf.many_shock_peaks(np.ones((1, 1, 1)), stiffness, pulse, [1.0], damping=np.ones((2, 1, 1)))
     with pytest.raises(uf.InvalidError, match="loss_factor"):
         uf.many_shock_peaks(
             np.ones((1, 1, 1)), stiffness, pulse, [1.0], loss=stiffness, loss_factor=0.1

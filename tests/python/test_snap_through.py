@@ -82,10 +82,7 @@ def by_events(numbers, gap, end):
         if found.status == 1:
             changes += 1
             hit = 0 if len(found.t_events[0]) else 1
-            if side == 0:
-                side = 1 if hit == 0 else -1
-            else:
-                side = 0
+            side = (1 if hit == 0 else -1) if side == 0 else 0
             step = 1e-10
             y = y + step * np.array(rate(t, y, side))
             t += step
