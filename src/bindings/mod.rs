@@ -4,6 +4,7 @@
 
 mod air_spring;
 mod allowed;
+mod beside_tool;
 mod body;
 mod bridge;
 mod catalog;
@@ -57,6 +58,8 @@ mod _core {
     #[pymodule_export]
     use super::allowed::PyAllowed;
     #[pymodule_export]
+    use super::beside_tool::{PyCushion, PyEquivalentPulse, PySlideStop};
+    #[pymodule_export]
     use super::body::{PyBox, PyCylinder, PyPointMass, PyRigidBody, turned};
     #[pymodule_export]
     use super::bridge::PyBridge;
@@ -85,8 +88,7 @@ mod _core {
     };
     #[pymodule_export]
     use super::forming::{
-        PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
-        PyTimeCurve, coining_force, drawing_force,
+        PyBlanking, PyBreakThrough, PyForceCurve, PyTimeCurve, coining_force, drawing_force,
     };
     #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};

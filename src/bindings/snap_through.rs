@@ -2,10 +2,11 @@
 
 use pyo3::prelude::*;
 
+use super::beside_tool::{PyCushion, PyEquivalentPulse, PySlideStop};
 use super::convert::{choice, list, scalar};
 use super::detached;
 use super::error::to_py;
-use super::forming::{PyBreakThrough, PyCushion, PyEquivalentPulse, PySlideStop, PyTimeCurve};
+use super::forming::{PyBreakThrough, PyTimeCurve};
 use super::installation::PyInstallation;
 use super::press::{PyPress, Whole};
 use super::pulse::pulse as pulse_of;

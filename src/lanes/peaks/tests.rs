@@ -1,3 +1,5 @@
+//! Peaks in lanes against dense sampling of closed forms, and lanes that are doubtful.
+
 use num_complex::Complex64;
 
 use super::*;
