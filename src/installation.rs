@@ -5,14 +5,16 @@
 //! benefit against another way of standing.
 
 mod handling;
+mod pressed;
 
+pub use crate::excitation::{direction, unit_vector};
 pub use handling::{Cart, EmergencyStop, HANDLING, SetDown};
 
 use nalgebra::{DMatrix, DVector, Vector3};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, by_name, each, finite, positive};
-use crate::machine::RigidBody;
+use crate::machine::{Press, RigidBody};
 use crate::support::{Bridge, Mount, Stop};
 use crate::system::{Axis, Dof, Element, Port, System, wrench_transfer};
 
@@ -66,50 +68,6 @@ impl Wrench {
     }
 }
 
-/// Unit vector of "x", "y", "z", "-x", "-y" or "-z".
-///
-/// # Errors
-/// [`Error::Unknown`] for any other text.
-pub fn direction(argument: &str, name: &str) -> Result<Vector3<f64>> {
-    let (sign, axis) = name.strip_prefix('-').map_or((1.0, name), |rest| (-1.0, rest));
-    let unit = match axis {
-        "x" => Vector3::x(),
-        "y" => Vector3::y(),
-        "z" => Vector3::z(),
-        _ => {
-            return Err(Error::Unknown {
-                argument: argument.into(),
-                value: name.into(),
-                allowed: "use x, y, z, -x, -y, -z or a unit vector".into(),
-            });
-        }
-    };
-    Ok(unit * sign)
-}
-
-/// The vector itself if its length is 1 (to 1e-9); it is never normalized in silence.
-///
-/// # Errors
-/// [`Error::Invalid`] with the unit vector that may be meant.
-pub fn unit_vector(argument: &str, vector: Vector3<f64>) -> Result<Vector3<f64>> {
-    let length = vector.norm();
-    if (length - 1.0).abs() <= 1e-9 {
-        return Ok(vector);
-    }
-    let remedy = if length.is_finite() && length > 0.0 {
-        let unit = vector / length;
-        format!("divide by its length: ({}, {}, {})", unit.x, unit.y, unit.z)
-    } else {
-        "use x, y, z or a unit vector".to_owned()
-    };
-    Err(Error::invalid(
-        argument,
-        format!("({}, {}, {})", vector.x, vector.y, vector.z),
-        format!("must have length 1 (it has {length})"),
-        remedy,
-    ))
-}
-
 /// A named load case: a variant of the machine (die in or out, bolster rolled out), and loads
 /// that stay on it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -148,6 +106,8 @@ pub struct Installation {
     pub stops: Vec<Stop>,
     /// Short circuits that are there.
     pub bridges: Vec<Bridge>,
+    /// Crown and slide that move inside the machine; `None`: the machine is one rigid body.
+    pub press: Option<Press>,
 }
 
 impl Installation {
@@ -185,6 +145,7 @@ impl Installation {
             gravity: STANDARD_GRAVITY,
             stops: Vec::new(),
             bridges: Vec::new(),
+            press: None,
         })
     }
 
@@ -205,6 +166,7 @@ impl Installation {
         let names = std::iter::once(AS_IT_RUNS).chain(cases.iter().map(|c| c.name.as_str()));
         unique("cases", names)?;
         self.cases = cases;
+        self.press_fits()?;
         Ok(self)
     }
 
@@ -300,13 +262,17 @@ impl Installation {
         mass.view_mut((3, 3), (3, 3)).copy_from(body.inertia());
         let mut principal = DMatrix::identity(6, 6);
         principal.view_mut((3, 3), (3, 3)).copy_from(&body.principal().1);
-        System {
+        let system = System {
             dofs: Axis::ALL.map(|axis| Dof { body: "machine".into(), axis }).to_vec(),
             mass,
             principal,
             elements: self.elements(body.center()),
             ports: self.points.iter().map(|p| port(p, body.center())).collect(),
             reference: *body.center(),
+        };
+        match &self.press {
+            Some(press) => pressed::with_inner_masses(system, press),
+            None => system,
         }
     }
 
@@ -326,12 +292,14 @@ impl Installation {
 
     /// Weight and lasting loads as a generalized force at the center of mass, N and N m.
     pub fn static_load(&self, body: &RigidBody, loads: &[Wrench]) -> DVector<f64> {
-        loads.iter().fold(self.weight_of(body), |sum, w| sum + w.about(body.center()))
+        let wide = |v: DVector<f64>| v.resize_vertically(self.size(), 0.0);
+        loads.iter().fold(self.weight_of(body), |sum, w| sum + wide(w.about(body.center())))
     }
 
-    /// Weight of a body as a generalized force at its center of mass, N.
+    /// Weight of a body as a generalized force at its center of mass, N. Crown and slide count from
+    /// rest, so their freedoms carry none.
     pub fn weight_of(&self, body: &RigidBody) -> DVector<f64> {
-        let mut load = DVector::zeros(6);
+        let mut load = DVector::zeros(self.size());
         load[2] = -body.mass() * self.gravity;
         load
     }

@@ -12,7 +12,7 @@
 //! Assumptions: rigid bodies, small motions. Valid to about a third of the first elastic mode of
 //! the frame (common practice).
 
-use nalgebra::{DMatrix, Matrix3, Matrix6, Vector3};
+use nalgebra::{DMatrix, DVector, Matrix3, Matrix6, Vector3};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -138,8 +138,9 @@ pub struct System {
     pub dofs: Vec<Dof>,
     /// Mass matrix, kg and kg m^2.
     pub mass: Sym,
-    /// n x n orthogonal: columns are the principal axes of inertia, in which the mass matrix is
-    /// diagonal and kinetic energy splits into parts that are never negative.
+    /// n x n: columns are the principal axes of inertia, in which the mass matrix is diagonal and
+    /// kinetic energy splits into parts that are never negative. Orthogonal, but where masses move
+    /// inside the machine.
     pub principal: DMatrix<f64>,
     /// Mounts and other springs.
     pub elements: Vec<Element>,
@@ -279,6 +280,23 @@ impl Linear {
         self.dofs.len()
     }
 
+    /// True for one machine of six degrees of freedom in front, and masses inside it that have one
+    /// each.
+    pub fn is_one_machine_with_inner_masses(&self) -> bool {
+        let Some((machine, inner)) = self.dofs.split_at_checked(6) else { return false };
+        let alone = |dof: &Dof| self.dofs.iter().filter(|d| d.body == dof.body).count() == 1;
+        !inner.is_empty()
+            && machine.iter().all(|dof| dof.body == machine[0].body)
+            && inner.iter().all(alone)
+    }
+
+    /// The rows of a load or port of the machine alone (six), with none on the masses inside it;
+    /// anything else as it is.
+    pub fn widened(&self, rows: &DMatrix<f64>) -> DMatrix<f64> {
+        let narrow = rows.nrows() == 6 && self.is_one_machine_with_inner_masses();
+        if narrow { rows.clone().resize_vertically(self.size(), 0.0) } else { rows.clone() }
+    }
+
     /// True if any loss factor is at work.
     pub fn is_hysteretic(&self) -> bool {
         self.h.iter().any(|&x| x != 0.0)
@@ -370,4 +388,58 @@ fn add_product(sum: &mut DMatrix<f64>, a: &DMatrix<f64>, law: &DMatrix<f64>, b: 
 /// The symmetric part: removes the rounding by which a sum of B k B' is not quite symmetric.
 fn symmetric(a: DMatrix<f64>) -> Sym {
     (&a + a.transpose()) * 0.5
+}
+
+/// When does a part touch?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum ContactRule {
+    /// Where its coordinate says so, and it pushes: what damping would make a pull is no force.
+    #[default]
+    ForceClipped,
+    /// Where its coordinate says so; its damping may pull just before it leaves.
+    Geometric,
+}
+
+impl ContactRule {
+    /// Names of the rules in the order of the type.
+    pub const NAMES: [&str; 2] = ["force-clipped", "geometric"];
+
+    /// Name in tables and messages.
+    pub fn name(self) -> &'static str {
+        Self::NAMES[usize::from(self == Self::Geometric)]
+    }
+}
+
+/// A part that touches on one side or two, and carries nothing between.
+///
+/// Its coordinate is e = rest + along . B'x. It touches for e > ahead and for e < behind.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Gap {
+    /// Index of its element in the linear system.
+    pub element: usize,
+    /// Unit vector of its coordinate in the port (r).
+    pub along: DVector<f64>,
+    /// Its coordinate at rest, m.
+    pub rest: f64,
+    /// Where it touches ahead, m.
+    pub ahead: Option<f64>,
+    /// Where it touches behind, m.
+    pub behind: Option<f64>,
+    /// Force on its port at rest, N (r).
+    pub force: DVector<f64>,
+    /// Spring in contact on a side where the linear system has none, N/m.
+    pub stiffness: f64,
+    /// Dashpot in contact on such a side, N s/m.
+    pub damping: f64,
+}
+
+/// A system that is linear as long as no contact opens or closes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Hybrid {
+    /// For small motions about rest, with each part as it touches there.
+    pub base: Linear,
+    /// Parts that open and close.
+    pub gaps: Vec<Gap>,
+    /// When they touch.
+    pub rule: ContactRule,
 }

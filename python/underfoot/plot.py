@@ -12,21 +12,33 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from underfoot.errors import InvalidError, UnknownNameError
+from underfoot.plot_events import force_history
 from underfoot.plot_leveling import level_change, leveling_plan
+from underfoot.plot_running import orbit, slide_force, stroke_rate_curve, stroke_rate_map
+from underfoot.plot_snap import drive_and_column, snap_acceleration, snap_floor_force, work_force
 from underfoot.scale import number, scale
 
 __all__ = [
+    "drive_and_column",
+    "force_history",
     "level_change",
     "leveling_plan",
     "load_deflection",
     "mode_map",
     "mount_loads",
+    "orbit",
     "plan",
     "point_motion",
     "shock_history",
+    "slide_force",
+    "stroke_rate_curve",
+    "stroke_rate_map",
+    "snap_acceleration",
+    "snap_floor_force",
     "transmissibility",
     "verdicts",
     "what_if_bridged",
+    "work_force",
 ]
 
 INK = "#26323d"
@@ -296,7 +308,8 @@ def mount_loads(
 def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "si") -> Any:
     """Plan view: mounts with their tags and, from an envelope, least and greatest static loads.
 
-    The cross is the center of mass of the machine as it runs, dots are its named points.
+    The cross is the center of mass of the machine as it runs, dots are its named points, triangles
+    stops and diamonds what short-circuits the mounts (pipe, conduit, grout).
     """
     ax = _axes(ax)
     length, force = scale("m", units), scale("N", units)
@@ -317,6 +330,21 @@ def plan(installation: Any, envelope: Any = None, ax: Any = None, units: str = "
             fontsize="small",
             color=QUIET,
         )
+    beside = [("stop", "^", installation.stops, 2), ("short circuit", "D", installation.bridges, 3)]
+    for kind, marker, parts, color in beside:
+        for i, part in enumerate(parts):
+            spot = length.of(np.asarray(part.position)[:2])
+            label = None if i else kind
+            ax.plot(*spot, marker, ms=7, color=COLORS[color], label=label)
+            ax.annotate(
+                part.name or kind,
+                spot,
+                xytext=(7, 0),
+                textcoords="offset points",
+                va="center",
+                fontsize="small",
+                color=QUIET,
+            )
     for i, mount in enumerate(installation.mounts):
         lines = [mount.name]
         if envelope is not None:

@@ -18,10 +18,13 @@ use num_complex::Complex64;
 use std::f64::consts::TAU;
 
 use super::Response;
+use super::periodic::Wave;
 use crate::error::{Error, Result};
 
 /// A block that could raise the best by less than this part of it is dropped.
 pub const TOLERANCE: f64 = 1e-10;
+/// Blocks after which the rest of the motion is asked whether it can still win.
+const ROUND: usize = 8;
 /// Halvings of a block; its length is then that of rounding.
 const DEEPEST: usize = 48;
 /// Blocks looked at before the search is given up.
@@ -34,6 +37,11 @@ pub trait History {
     fn cuts(&self) -> Vec<f64>;
     /// The quantities at time t, which lies in the block of `cuts` of that index.
     fn values(&self, block: usize, t: f64) -> Vec<f64>;
+    /// No quantity is greater in size than this from the start of that block on; `None` if that is
+    /// not known.
+    fn rest(&self, _block: usize) -> Option<Vec<f64>> {
+        None
+    }
     /// How far each quantity can lie from its chord between two times of that block.
     fn slack(&self, block: usize, from: f64, to: f64) -> Vec<f64>;
 }
@@ -88,6 +96,13 @@ impl<H: History, D: Demand> Search<'_, H, D> {
         Seen { time, y, q }
     }
 
+    /// Nothing can beat the best whose quantities are no greater in size than these.
+    fn is_over(&self, most: &[f64]) -> bool {
+        let rest = vec![0.0; most.len()];
+        let bar = self.best.value + TOLERANCE * self.best.value.abs();
+        self.demand.within(&rest, self.demand.at(&rest), most) <= bar
+    }
+
     /// No instant of the block can beat the best.
     fn is_lost(&self, block: usize, a: &Seen, b: &Seen) -> bool {
         let slack = self.history.slack(block, a.time, b.time);
@@ -102,16 +117,31 @@ impl<H: History, D: Demand> Search<'_, H, D> {
 /// [`Error::NotConverged`] if the search does not end.
 pub fn greatest(history: &impl History, demand: &impl Demand) -> Result<Instant> {
     let cuts = history.cuts();
-    let mut ends = Vec::new();
-    for (block, pair) in cuts.windows(2).enumerate() {
-        ends.extend([0, 1].map(|i| (block, pair[i], history.values(block, pair[i]))));
-    }
     let none = Instant { value: f64::NEG_INFINITY, time: 0.0, quantities: Vec::new() };
     let mut search = Search { history, demand, best: none };
-    // The likeliest instant first raises the bar for the others.
-    let quick: Vec<f64> = ends.iter().map(|(_, _, y)| demand.quick(y)).collect();
-    if let Some(first) = (0..ends.len()).max_by(|&a, &b| quick[a].total_cmp(&quick[b])) {
-        search.see(ends[first].2.clone(), ends[first].1);
+    let mut ends: Vec<(usize, f64, Vec<f64>)> = Vec::new();
+    let mut likeliest: Option<(f64, usize)> = None;
+    for (block, pair) in cuts.windows(2).enumerate() {
+        if block % ROUND == 0 && block > 0 {
+            // The likeliest instant raises the bar for the others, and for all that comes.
+            if let Some((_, i)) = likeliest {
+                search.see(ends[i].2.clone(), ends[i].1);
+            }
+            if history.rest(block).is_some_and(|most| search.is_over(&most)) {
+                break;
+            }
+        }
+        for time in [pair[0], pair[1]] {
+            let y = history.values(block, time);
+            let quick = demand.quick(&y);
+            if likeliest.is_none_or(|(most, _)| quick > most) {
+                likeliest = Some((quick, ends.len()));
+            }
+            ends.push((block, time, y));
+        }
+    }
+    if let Some((_, i)) = likeliest {
+        search.see(ends[i].2.clone(), ends[i].1);
     }
     let mut blocks = Vec::new();
     let mut ends = ends.into_iter();
@@ -203,6 +233,61 @@ impl History for Steady {
     fn slack(&self, _block: usize, from: f64, to: f64) -> Vec<f64> {
         let part = 0.125 * (self.omega * (to - from)).powi(2);
         self.phasors.iter().map(|p| p.norm() * part).collect()
+    }
+}
+
+/// A periodic motion: y(t) = sum over n of Re(phasor_n e^{j n omega t}) over one period.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Periodic {
+    /// Angular frequency of the first harmonic, rad/s.
+    pub omega: f64,
+    /// Harmonics from the first, of each quantity.
+    pub waves: Vec<Wave>,
+}
+
+impl Periodic {
+    /// Force of each mount on the ground (x y z each), then the wrench on the ground, of a machine
+    /// that runs; each row of `weights` makes one quantity of them.
+    ///
+    /// # Errors
+    /// [`Error::Shape`] for weights of another number of mounts.
+    pub fn ground(run: &super::Steady, weights: &[Vec<f64>]) -> Result<Self> {
+        let order = run.harmonic.len();
+        let all: Vec<Vec<Complex64>> = (0..order)
+            .map(|n| {
+                let forces = run.mount_force.index_axis(Along(0), n);
+                forces.iter().chain(run.ground_wrench.row(n)).copied().collect()
+            })
+            .collect();
+        let width = all.first().map_or(0, Vec::len);
+        if let Some(row) = weights.iter().find(|row| row.len() != width) {
+            return Err(Error::Shape {
+                argument: "steady".into(),
+                found: format!("({width},) components"),
+                expected: format!("({},) components, those of the feet,", row.len()),
+            });
+        }
+        let sum = |row: &[f64], at: &[Complex64]| row.iter().zip(at).map(|(w, p)| p * *w).sum();
+        let wave = |row: &Vec<f64>| Wave::new(all.iter().map(|at| sum(row, at)).collect());
+        let omega = TAU * run.stroke_rate_spm / 60.0;
+        Ok(Self { omega, waves: weights.iter().map(wave).collect() })
+    }
+}
+
+impl History for Periodic {
+    fn cuts(&self) -> Vec<f64> {
+        let order = self.waves.first().map_or(1, |wave| wave.harmonics.len().max(1));
+        let (period, count) = (TAU / self.omega, 4 * order.max(4));
+        (0..=count).map(|i| period * i as f64 / count as f64).collect()
+    }
+
+    fn values(&self, _block: usize, t: f64) -> Vec<f64> {
+        self.waves.iter().map(|wave| wave.value(self.omega * t)[0]).collect()
+    }
+
+    fn slack(&self, _block: usize, from: f64, to: f64) -> Vec<f64> {
+        let part = 0.125 * (self.omega * (to - from)).powi(2);
+        self.waves.iter().map(|wave| wave.bend() * part).collect()
     }
 }
 

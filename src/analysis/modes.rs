@@ -2,7 +2,7 @@
 //!
 //! Undamped: K phi = omega^2 M phi, with Phi' M Phi = 1. Damped: M s^2 + C s + K + j H (the module `roots`).
 //!
-//! Kinetic-energy fraction of degree of freedom i in a mode: with psi = P' phi, the shape in the
+//! Kinetic-energy fraction of degree of freedom i in a mode: with psi = P^-1 phi, the shape in the
 //! principal axes of inertia P, in which M is diagonal (mu), e_i = mu_i psi_i^2. These lie in
 //! 0..1 and sum to 1. The raw table phi_i (M phi)_i, which the trade also uses, may leave 0..1
 //! when the inertia tensor has off-diagonal terms; it is given beside the first.
@@ -323,7 +323,11 @@ fn conjugates(roots: impl Iterator<Item = Complex64>) -> Vec<Complex64> {
 fn energy(linear: &Linear, shape: &DMatrix<f64>) -> DMatrix<f64> {
     let p = &linear.principal;
     let mu = (p.transpose() * &linear.m * p).diagonal();
-    let psi = p.transpose() * shape;
+    let psi = match linear.is_one_machine_with_inner_masses() {
+        // Its axes are no rotation: P^-1 = mu^-1 P' M.
+        true => DMatrix::from_diagonal(&mu.map(f64::recip)) * p.transpose() * &linear.m * shape,
+        false => p.transpose() * shape,
+    };
     let n = linear.size();
     let table = DMatrix::from_fn(n, n, |mode, i| mu[i] * psi[(i, mode)].powi(2));
     rows_to_one(table)
@@ -377,7 +381,7 @@ fn describe(dofs: &[Dof], energy: &DMatrix<f64>) -> Vec<String> {
 /// From the stiffness of a single body about its center of mass: at a point d from it the
 /// coupling is K_tr + K_tt S(d).
 fn elastic_center(linear: &Linear) -> Option<ElasticCenter> {
-    if linear.size() != 6 {
+    if linear.size() != 6 && !linear.is_one_machine_with_inner_masses() {
         return None;
     }
     let k = &linear.k;

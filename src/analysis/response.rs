@@ -77,15 +77,19 @@ impl Response {
 }
 
 /// Steady response of a system to a harmonic load on its degrees of freedom (peak phasors, N and
-/// N m) at each frequency (Hz).
+/// N m) at each frequency (Hz). A load of six numbers is one on the machine, none on masses inside it.
 ///
 /// # Errors
 /// Bad frequencies, a frequency that meets an undamped resonance, or a load that is not finite or
 /// not as long as the list of degrees of freedom.
 pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Result<Response> {
     let n = linear.size();
-    check_load(linear, load)?;
-    let load = DMatrix::from_column_slice(n, 1, load);
+    let mut load = load.to_vec();
+    if load.len() == 6 && linear.is_one_machine_with_inner_masses() {
+        load.resize(n, Complex64::ZERO);
+    }
+    check_load(linear, &load)?;
+    let load = DMatrix::from_column_slice(n, 1, &load);
     let mut motion = flat(frequency.len(), n);
     solve_each(linear, frequency, &load, &Coefficients::identity(n), |x| {
         motion.extend_from_slice(x);
@@ -195,9 +199,20 @@ pub fn solve_each(
     frequency: &[f64],
     load: &DMatrix<Complex64>,
     rows: &Coefficients,
-    mut place: impl FnMut(&[Complex64]),
+    place: impl FnMut(&[Complex64]),
 ) -> Result<()> {
     check_frequencies("frequency", frequency)?;
+    solve_any(linear, frequency, load, rows, place)
+}
+
+/// The same in any order of frequencies, which the caller knows to be positive and finite.
+pub(super) fn solve_any(
+    linear: &Linear,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+    mut place: impl FnMut(&[Complex64]),
+) -> Result<()> {
     let isa = lanes::instruction_set()?;
     let terms = Terms::new(linear);
     let z = stiffness(linear);

@@ -1,8 +1,8 @@
 //! How does the machine move, and what reaches the ground, when a force strikes it?
 //!
-//! M x'' + C x' + K x (+ loss factors) = g f(t)
+//! M x'' + C x' + K x (+ loss factors) = sum of g_i f_i(t)
 //!
-//! with f(t) given in closed form piece by piece (a polygon, a half-sine, an exponential ...). The
+//! with every f_i(t) given in closed form piece by piece (a polygon, a half-sine, an exponential ...). The
 //! answer is exact: on each piece the modes, or the exponential of the state matrix where modes
 //! near critical damping are no basis, give the motion at any instant without stepping. Peaks are
 //! solved for, not sampled. Loss factors have no causal counterpart as they stand; the result
@@ -22,32 +22,41 @@
 //! (1969), p. 909 (from memory).
 //!
 //! Reading order: `super::roots` (free vibration), `model` (damping in time), `propagator` (one exact
-//! step), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
+//! step), `load` (what acts), `motion` (pieces of time), `sample` (grids), `peak` (greatest values).
 
+mod actions;
+mod floor;
 mod fourier;
 mod internal;
 mod joint;
+mod load;
 pub mod many;
 mod model;
 mod motion;
 mod output;
 mod peak;
+mod periodic;
 pub(super) mod phi;
 mod propagator;
 mod quantities;
 mod sample;
 mod sampled;
 mod spectra;
+mod states;
 
 pub use super::roots::TimeModel;
+pub use actions::{floor_by_source, shock_by};
+pub use floor::{FloorMotion, carried_along};
 pub use fourier::FourierNote;
 pub use joint::Joint;
+pub use load::{Load, generalized};
 pub use many::{ManyExtrema, ManyRows, ManyShocks, many_shocks, many_shocks_on};
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
+pub(super) use states::States;
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use ndarray::{Array2, Array3};
 use serde::{Deserialize, Serialize};
 
@@ -127,7 +136,7 @@ pub struct PointHistory {
 }
 
 /// Response to the generalized force f(t) g: `load` is f, the sum of its segments; `direction` is
-/// g, one entry for each degree of freedom, N and N m for unit f (for a force F(t) at a port, the
+/// g, one entry for each degree of freedom (or the machine's six where masses move inside it), N and N m for unit f (for a force F(t) at a port, the
 /// port's `b` times its direction).
 pub fn shock(
     linear: &Linear,
@@ -135,15 +144,31 @@ pub fn shock(
     direction: &DVector<f64>,
     options: &ShockOptions,
 ) -> Result<Shock> {
+    shock_under(linear, &[Load::new(wide(linear, direction), load.to_vec())], options)
+}
+
+/// Response to several loads together.
+pub fn shock_under(linear: &Linear, loads: &[Load], options: &ShockOptions) -> Result<Shock> {
     let rest = Start::rest(linear.size());
     let start = options.start.as_ref().unwrap_or(&rest);
-    let transient = Transient::new(linear, load, direction, start, options.duration)?;
-    let mut warnings = Vec::new();
-    let dt = match options.dt {
-        Some(dt) => positive("dt", dt, "s")?,
-        None => default_dt(&transient, load, &mut warnings),
-    };
-    warn_of_model(&transient, &mut warnings);
+    Shock::of(Transient::under(linear, loads, start, options.duration)?, loads, options.dt)
+}
+
+impl Shock {
+    /// The histories of a motion under those loads, every dt (s), by default as in
+    /// [`ShockOptions::dt`].
+    pub fn of(transient: Transient, loads: &[Load], dt: Option<f64>) -> Result<Self> {
+        let mut warnings = Vec::new();
+        let dt = match dt {
+            Some(dt) => positive("dt", dt, "s")?,
+            None => default_dt(&transient, loads, &mut warnings),
+        };
+        warn_of_model(&transient, &mut warnings);
+        sampled(transient, dt, warnings)
+    }
+}
+
+fn sampled(transient: Transient, dt: f64, warnings: Vec<String>) -> Result<Shock> {
     let outputs = [
         transient.displacement(),
         transient.velocity(),
@@ -154,7 +179,7 @@ pub fn shock(
     let arrays = transient.sample_all(&outputs.each_ref(), dt)?;
     let count = arrays[0].nrows();
     let mount_names: Vec<String> =
-        linear.grounded().map(|(element, _)| element.label.name.clone()).collect();
+        transient.linear().grounded().map(|(e, _)| e.label.name.clone()).collect();
     let mut arrays = arrays.into_iter();
     let mut take = || arrays.next().unwrap_or_default();
     let (displacement, velocity, acceleration) = (take(), take(), take());
@@ -178,6 +203,12 @@ pub fn shock(
         warnings,
         transient,
     })
+}
+
+/// A load on the machine alone (six numbers) is none on masses inside it.
+fn wide(linear: &Linear, direction: &DVector<f64>) -> DVector<f64> {
+    let column = DMatrix::from_column_slice(direction.len(), 1, direction.as_slice());
+    linear.widened(&column).column(0).into_owned()
 }
 
 impl Shock {
@@ -224,9 +255,10 @@ impl Shock {
     }
 }
 
-fn default_dt(transient: &Transient, load: &[Segment], warnings: &mut Vec<String>) -> f64 {
-    let first = load.iter().map(|s| s.start).fold(f64::INFINITY, f64::min);
-    let last = load.iter().map(|s| s.end).fold(0.0, f64::max);
+fn default_dt(transient: &Transient, loads: &[Load], warnings: &mut Vec<String>) -> f64 {
+    let segments = || loads.iter().flat_map(|load| &load.segments);
+    let first = segments().map(|s| s.start).fold(f64::INFINITY, f64::min);
+    let last = Load::end(loads);
     let span = if last > first { last - first } else { f64::INFINITY };
     let fine = (transient.shortest_period().min(span) / 20.0).min(transient.duration);
     let least = transient.duration / MOST_SAMPLES;

@@ -14,18 +14,20 @@ const QUANTITIES: [(&str, AllowedQuantity); 3] = [
     ("load", AllowedQuantity::Load),
 ];
 
-/// A static limit of the part that a mount is, judged in every load case.
+/// A limit of the part that a mount is, judged in every load case.
 ///
 /// Parameters
 /// ----------
 /// question : str
 ///     What is asked ("compressive strain within 15 %").
 /// quantity : {"compression", "shear", "load"}
-///     Static compression (m), static deflection across (m) or static vertical load (N).
+///     Compression (m), deflection across (m) or vertical load (N).
 /// max : float, str or quantity
 ///     The most it may be, m or N; greater than zero.
 /// source : str
 ///     Who says so.
+/// in_motion : bool
+///     Whether it holds in motion too, static and dynamic part together; else for loads that stay.
 ///
 /// Raises
 /// ------
@@ -36,15 +38,22 @@ pub struct PyAllowed(pub Allowed);
 #[pymethods]
 impl PyAllowed {
     #[new]
-    #[pyo3(signature = (question, quantity, max, source=""))]
-    fn new(question: &str, quantity: &str, max: &Bound<'_, PyAny>, source: &str) -> PyResult<Self> {
+    #[pyo3(signature = (question, quantity, max, source="", in_motion=false))]
+    fn new(
+        question: &str,
+        quantity: &str,
+        max: &Bound<'_, PyAny>,
+        source: &str,
+        in_motion: bool,
+    ) -> PyResult<Self> {
         let quantity = choice("quantity", quantity, &QUANTITIES)?;
         let dimension = match quantity {
             AllowedQuantity::Load => Dimension::FORCE,
             _ => Dimension::LENGTH,
         };
         let max = scalar(max, "max", dimension)?;
-        Allowed::new(question, quantity, max, source).map(Self).map_err(to_py)
+        let limit = Allowed::new(question, quantity, max, source).map_err(to_py)?;
+        Ok(Self(Allowed { in_motion, ..limit }))
     }
 
     /// What is asked.
@@ -72,15 +81,22 @@ impl PyAllowed {
         &self.0.source
     }
 
+    /// Whether it holds in motion too.
+    #[getter]
+    fn in_motion(&self) -> bool {
+        self.0.in_motion
+    }
+
     fn __repr__(&self) -> String {
         let a = &self.0;
         format!(
-            "Allowed({:?}, {:?}, max={} {}, source={:?})",
+            "Allowed({:?}, {:?}, max={} {}, source={:?}{})",
             a.question,
             self.quantity(),
             a.max,
             a.quantity.unit(),
-            a.source
+            a.source,
+            if a.in_motion { ", in_motion=True" } else { "" }
         )
     }
 }

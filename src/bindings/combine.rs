@@ -21,6 +21,7 @@ fn renamed(mount: Mount, name: Option<&str>) -> PyMount {
 
 /// Supports side by side at one place, as one mount: their stiffnesses add.
 ///
+/// Of mounts; laws of one direction are put together by `Parallel`.
 /// Limits become those of the whole by how the parts share the load.
 ///
 /// Parameters
@@ -45,6 +46,7 @@ pub fn parallel(parts: Vec<PyRef<'_, PyMount>>, name: Option<&str>) -> PyResult<
 
 /// Supports one on the other, as one mount: their compliances add.
 ///
+/// Of mounts; laws of one direction are put together by `Series`.
 /// Limits become those of the whole by how the parts share the deflection.
 ///
 /// Parameters

@@ -236,3 +236,55 @@ fn replace(practice: &mut Practice, key: &str, value: f64) -> PyResult<()> {
         allowed: format!("assumed for this kind of press are {};{hint}", keys.join(", ")),
     }))
 }
+
+#[pymethods]
+impl PyRigidBody {
+    /// The machine, with its heaviest die in, of which only a few facts are known.
+    ///
+    /// The body of `first_answer`, which also lists what was assumed; the arguments are the same.
+    ///
+    /// Parameters
+    /// ----------
+    /// kind : "straight-side", "gap-frame" or "hydraulic"
+    ///     How it is built.
+    /// tonnage : float, str or quantity
+    ///     Rated force, N; say which tons: "400 tonf" (short), "400 tf" (metric), "4000 kN".
+    /// outline : (3,)
+    ///     Left-right, front-back, height, m.
+    /// stroke_rate : float, str or quantity
+    ///     Strokes a second, Hz; or text: "40 spm".
+    /// stroke : float, str or quantity
+    ///     m.
+    /// heaviest_die : float, str or quantity, optional
+    ///     kg.
+    /// mass : float, str or quantity, optional
+    ///     Without die, kg; from the tonnage where it is not known.
+    /// assumed : mapping of key -> float, optional
+    ///     Values in place of what is usual.
+    ///
+    /// Returns
+    /// -------
+    /// RigidBody
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, ShapeError, UnitError, UnknownNameError
+    #[staticmethod]
+    #[pyo3(signature = (kind, tonnage, outline, stroke_rate, stroke, heaviest_die=None, *,
+                        mass=None, assumed=None))]
+    #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
+    fn from_facts(
+        kind: &str,
+        tonnage: &Bound<'_, PyAny>,
+        outline: &Bound<'_, PyAny>,
+        stroke_rate: &Bound<'_, PyAny>,
+        stroke: &Bound<'_, PyAny>,
+        heaviest_die: Option<&Bound<'_, PyAny>>,
+        mass: Option<&Bound<'_, PyAny>>,
+        assumed: Option<BTreeMap<String, f64>>,
+    ) -> PyResult<Self> {
+        let die = heaviest_die;
+        let first = first_answer(kind, tonnage, outline, stroke_rate, stroke, die, mass, assumed)?;
+        Ok(Self(first.0.body))
+    }
+}

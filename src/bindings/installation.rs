@@ -10,26 +10,28 @@ use super::bridge::PyBridge;
 use super::convert;
 use super::detached;
 use super::error::to_py;
+use super::excitation::PyExcitation;
 use super::held::Held;
 use super::labeled::array;
 use super::mount::PyMount;
-use super::pulse::pulse as pulse_of;
+use super::press::PyPress;
 use super::results::{PyModes, PyResponse, PyShock, PyTransmissibility};
+use super::snap_through::segments_of;
 use super::stop::PyStop;
 use super::stored::stored;
 use super::wrench::{PyCase, PyWrench};
 use crate::analysis;
-use crate::analysis::transient::ShockOptions;
 use crate::error::Error;
+use crate::excitation::Segment;
 use crate::installation::{Installation, Point, STANDARD_GRAVITY, Wrench};
-use crate::machine::RigidBody;
+use crate::machine::{Press, RigidBody};
 use crate::units::Dimension;
 
 /// A machine on its mounts, on a rigid floor.
 ///
 /// Parameters
 /// ----------
-/// body : RigidBody
+/// body : RigidBody or Press
 ///     The machine as it runs.
 /// mounts : sequence of Mount
 ///     What it stands on; at least one.
@@ -59,7 +61,7 @@ impl PyInstallation {
     #[pyo3(signature = (body, mounts, foundation=None, gravity=None, *, cases=vec![], points=None,
                         stops=vec![], bridges=vec![]))]
     fn new(
-        body: PyRef<'_, PyRigidBody>,
+        body: &Bound<'_, PyAny>,
         mounts: Vec<PyRef<'_, PyMount>>,
         foundation: Option<&Bound<'_, PyAny>>,
         gravity: Option<&Bound<'_, PyAny>>,
@@ -79,7 +81,9 @@ impl PyInstallation {
         let gravity = gravity.map_or(Ok(STANDARD_GRAVITY), |g| {
             convert::scalar(g, "gravity", Dimension::ACCELERATION)
         })?;
-        Installation::new(body.0.clone(), mounts.iter().map(|m| m.0.clone()).collect())
+        let (body, press) = machine(body)?;
+        Installation::new(body, mounts.iter().map(|m| m.0.clone()).collect())
+            .and_then(|i| press.map_or(Ok(i.clone()), |press| i.with_press(press)))
             .and_then(|i| i.with_gravity(gravity))
             .and_then(|i| i.with_cases(cases.iter().map(|c| c.0.clone()).collect()))
             .and_then(|i| i.with_bridges(bridges.iter().map(|b| b.0.clone()).collect()))
@@ -158,9 +162,11 @@ impl PyInstallation {
     /// Parameters
     /// ----------
     /// pulse : HalfSine, Haversine, Rectangular, Triangular, InitialPeakSawtooth,
-    ///     TerminalPeakSawtooth, RampStep or ExponentialDecay
+    ///     TerminalPeakSawtooth, RampStep, ExponentialDecay, EquivalentPulse or Excitation
+    ///     An excitation (of a drive train, a rotor, a record ...) says itself where it acts, and what
+    ///     went on before it.
     /// direction : "x", "y", "z" or a unit vector (3,)
-    ///     Of the force; left out for a moment.
+    ///     Of the force; left out for a moment, and for an equivalent pulse, which acts up where it belongs.
     /// point : (3,) or name of a point, optional
     ///     Where the force acts, m; by default the center of mass.
     /// duration : float, str or quantity, optional
@@ -193,16 +199,23 @@ impl PyInstallation {
         dt: Option<&Bound<'_, PyAny>>,
         case: Option<&str>,
     ) -> PyResult<PyShock> {
-        let load = pulse_of(pulse, "pulse")?.segments();
-        let unit = self.unit_load(direction, moment, point)?;
-        let seconds = |value: Option<&Bound<'_, PyAny>>, name| {
-            value.map(|v| convert::scalar(v, name, Dimension::TIME)).transpose()
-        };
-        let options = ShockOptions {
-            duration: seconds(duration, "duration")?,
-            dt: seconds(dt, "dt")?,
-            start: None,
-        };
+        let options = super::events::options(duration, dt)?;
+        if let Ok(event) = pulse.extract::<PyRef<'_, PyExcitation>>() {
+            if direction.or(moment).or(point).is_some() {
+                return Err(to_py(Error::invalid(
+                    "pulse",
+                    "an Excitation with direction, moment or point",
+                    "says itself where and how it acts",
+                    "leave them out",
+                )));
+            }
+            let event = event.0.clone();
+            return detached(py, || {
+                analysis::transient::shock_by(&*self.0.linear(case)?, &event, &options)
+            })
+            .map(PyShock);
+        }
+        let (load, unit) = self.shaking(pulse, direction, moment, point)?;
         detached(py, || {
             let body = self.body_of(case)?;
             let linear = self.0.linear(case)?;
@@ -366,6 +379,23 @@ impl PyInstallation {
         self.0.case(case).map(|(body, _)| body)
     }
 
+    /// Segments of a pulse, and the unit load that they are the size of. An equivalent pulse acts up, at
+    /// its own point.
+    pub(super) fn shaking(
+        &self,
+        pulse: &Bound<'_, PyAny>,
+        direction: Option<&Bound<'_, PyAny>>,
+        moment: Option<&Bound<'_, PyAny>>,
+        point: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<(Vec<Segment>, Wrench)> {
+        let (segments, own) = segments_of(pulse)?;
+        if own.is_some() && direction.is_none() && moment.is_none() && point.is_none() {
+            let unit = Wrench::new(Vector3::z(), Vector3::zeros(), own).map_err(to_py)?;
+            return Ok((segments, unit));
+        }
+        Ok((segments, self.unit_load(direction, moment, point)?))
+    }
+
     /// The unit force at a point, or unit moment, of a pulse.
     fn unit_load(
         &self,
@@ -403,6 +433,23 @@ impl PyInstallation {
     pub fn points_list(&self) -> Vec<(String, Vector3<f64>)> {
         self.0.points.iter().map(|p| (p.name.clone(), p.at)).collect()
     }
+}
+
+/// A rigid body, or the whole machine and what moves inside it.
+fn machine(body: &Bound<'_, PyAny>) -> PyResult<(RigidBody, Option<Press>)> {
+    if let Ok(press) = body.cast::<PyPress>() {
+        let whole = &press.get().0;
+        return Ok((whole.body.clone(), Some(whole.press.clone())));
+    }
+    if let Ok(body) = body.cast::<PyRigidBody>() {
+        return Ok((body.get().0.clone(), None));
+    }
+    Err(to_py(Error::invalid(
+        "body",
+        body.repr()?,
+        "must be a RigidBody or a Press",
+        "build it with one of these",
+    )))
 }
 
 fn named_points(points: Option<&Bound<'_, PyMapping>>) -> PyResult<Vec<Point>> {

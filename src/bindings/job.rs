@@ -117,7 +117,8 @@ impl PyJob {
     /// Names of the shocks.
     #[getter]
     fn shocks(&self) -> Vec<String> {
-        self.0.shocks.iter().map(|s| s.name.clone()).collect()
+        let shocks = self.0.shocks.iter().map(|s| s.name.clone());
+        shocks.chain(self.0.events.iter().map(|e| e.name.clone())).collect()
     }
 
     /// Names of the steady loads.
@@ -180,7 +181,7 @@ impl PyJob {
             "Job({:?}, {} inputs, {} shocks, {} load cases)",
             job.title,
             job.inputs.len(),
-            job.shocks.len(),
+            job.shocks.len() + job.events.len(),
             job.installation.cases.len()
         )
     }

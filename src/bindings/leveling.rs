@@ -16,8 +16,8 @@ use crate::analysis::leveling::influence::Influence;
 use crate::analysis::leveling::settlement::{Drift, State};
 use crate::analysis::leveling::tolerance::COMMON_PRACTICE;
 use crate::analysis::leveling::{
-    Objective, Quantity, Reading, ReadingOptions, Request, Start, divisions, from_subgrade,
-    leveling_plan, plane,
+    Objective, Quantity, Reading, ReadingOptions, Request, Start, Surfaces, divisions,
+    from_subgrade, leveling_plan, plane,
 };
 use crate::analysis::statics::{StaticsOptions, statics};
 use crate::error::Error;
@@ -191,6 +191,17 @@ pub fn level_readings(
     height_uncertainty: Option<&Bound<'_, PyAny>>,
     twist_limit: Option<&Bound<'_, PyAny>>,
 ) -> PyResult<PyLevelPlane> {
+    let all = readings_of(&readings)?;
+    let options = ReadingOptions {
+        level_uncertainty: optional(level_uncertainty, "level_uncertainty", Dimension::ANGLE)?,
+        height_uncertainty: optional(height_uncertainty, "height_uncertainty", Dimension::LENGTH)?,
+        twist_limit: optional(twist_limit, "twist_limit", Dimension::ANGLE)?,
+    };
+    plane(&all, &options).map(PyLevelPlane).map_err(to_py)
+}
+
+/// Readings of both kinds.
+pub(super) fn readings_of(readings: &[Bound<'_, PyAny>]) -> PyResult<Vec<Reading>> {
     let mut all = Vec::with_capacity(readings.len());
     for (i, given) in readings.iter().enumerate() {
         if let Ok(level) = given.cast::<PyLevelReading>() {
@@ -206,12 +217,7 @@ pub fn level_readings(
             )));
         }
     }
-    let options = ReadingOptions {
-        level_uncertainty: optional(level_uncertainty, "level_uncertainty", Dimension::ANGLE)?,
-        height_uncertainty: optional(height_uncertainty, "height_uncertainty", Dimension::LENGTH)?,
-        twist_limit: optional(twist_limit, "twist_limit", Dimension::ANGLE)?,
-    };
-    plane(&all, &options).map(PyLevelPlane).map_err(to_py)
+    Ok(all)
 }
 
 #[pymethods]
@@ -409,6 +415,7 @@ impl PyInstallation {
         let n = self.0.mounts.len();
         let default = Request::default();
         let request = Request {
+            surfaces: Surfaces::default(),
             case: case.map(str::to_owned),
             gravity_stiffness,
             frame_twist_stiffness: optional(

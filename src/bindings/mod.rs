@@ -15,6 +15,9 @@ mod damper;
 mod die;
 mod error;
 mod estimate;
+mod events;
+mod excitation;
+mod forming;
 mod handling;
 mod held;
 mod installation;
@@ -24,15 +27,19 @@ mod lanes;
 mod law;
 mod leveling;
 mod mount;
+mod press;
 mod pulse;
 mod rank;
 mod results;
 mod rubber;
 mod rubber_load;
 mod shape;
+mod slide;
+mod snap_through;
 mod spectrum;
 mod spring;
 mod standing;
+mod steady;
 mod stop;
 mod stored;
 mod study;
@@ -70,6 +77,18 @@ mod _core {
     #[pymodule_export]
     use super::estimate::{PyAssumption, PyFirstAnswer, first_answer};
     #[pymodule_export]
+    use super::events::PyStruck;
+    #[pymodule_export]
+    use super::excitation::{
+        PyBlow, PyDriveTrain, PyExcitation, PyHydraulic, PyRecord, PyRotatingUnbalance, PyRotor,
+        PyScrewBlow, PyUnbalancePlane,
+    };
+    #[pymodule_export]
+    use super::forming::{
+        PyBlanking, PyBreakThrough, PyCushion, PyEquivalentPulse, PyForceCurve, PySlideStop,
+        PyTimeCurve, coining_force, drawing_force,
+    };
+    #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]
     use super::installation::PyInstallation;
@@ -88,6 +107,8 @@ mod _core {
     #[pymodule_export]
     use super::mount::{PyLoadRange, PyMount, PyScrew};
     #[pymodule_export]
+    use super::press::PyPress;
+    #[pymodule_export]
     use super::pulse::{
         PyExponentialDecay, PyHalfSine, PyHaversine, PyInitialPeakSawtooth, PyRampStep,
         PyRectangular, PyTerminalPeakSawtooth, PyTriangular,
@@ -96,14 +117,17 @@ mod _core {
     use super::rank::{PyChoice, PyRanking};
     #[pymodule_export]
     use super::results::{
-        PyEnvelope, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes,
-        PyPeak, PyPointHistory, PyRailStep, PyResponse, PyShock, PyStability, PyStatics,
-        PyTransmissibility, PyUnevenness, PyWhatIfBridged,
+        PyBaseTransmissibility, PyCalibration, PyContactShock, PyEnvelope, PyLevelPlane,
+        PyLevelState, PyLevelingInfluence, PyLevelingPlan, PyModes, PyPeak, PyPointHistory,
+        PyRailStep, PyResponse, PyShock, PySnapThrough, PyStability, PyStatics, PySteady,
+        PySteadyMotion, PyStrokeRateMap, PyTransmissibility, PyUnevenness, PyWhatIfBridged,
     };
     #[pymodule_export]
     use super::rubber::PyRubberPad;
     #[pymodule_export]
     use super::shape::{PyDisc, PyRectangle, PyRing};
+    #[pymodule_export]
+    use super::slide::{PyLinkDrive, PyMotionProfile, PySlideDrive, PySliderCrank};
     #[pymodule_export]
     use super::spectrum::{PyShockSpectrum, shock_response_spectrum};
     #[pymodule_export]

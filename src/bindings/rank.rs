@@ -5,14 +5,17 @@ use pyo3::prelude::*;
 
 use super::catalog::PyCatalog;
 use super::checks::PyCheck;
+use super::convert::scalar;
 use super::detached;
 use super::error::to_py;
+use super::installation::PyInstallation;
 use super::job::PyJob;
 use super::labeled::labeled;
 use super::stored::stored;
-use crate::error::Error;
-use crate::job::ReportUnits;
-use crate::study::{Choice, Objective, RankOptions, Ranking, rank_options};
+use crate::error::{Error, positive};
+use crate::job::{Limits, ReportUnits};
+use crate::study::{Choice, Objective, RankOptions, Ranking, rank_installation, rank_options};
+use crate::units::Dimension;
 
 /// One option: a model for each group of mounts.
 #[pyclass(frozen, name = "Choice", module = "underfoot")]
@@ -218,6 +221,68 @@ impl PyJob {
         let options = RankOptions { objectives, groups, mixed, most };
         let (job, catalog) = (&self.0, &catalog.0);
         detached(py, || rank_options(job, catalog, &options)).map(PyRanking)
+    }
+}
+
+#[pymethods]
+impl PyInstallation {
+    /// Judges every model of a catalog, and mixtures of models, by what the mounts allow and ranks
+    /// those that hold: load ranges, limits of the parts, lift-off and rocking in every load case,
+    /// and the limits given here. `Job.rank_options` judges shocks and steady loads too.
+    ///
+    /// Parameters
+    /// ----------
+    /// catalog : Catalog
+    ///     Models to choose from.
+    /// objectives : list of str or (str, "least" or "greatest"), optional
+    ///     What is asked for, the most important first: "price", "margin" (greatest) or the name
+    ///     of a key figure (least). By default price, where every model has one, then margin.
+    /// groups : list of lists of str, optional
+    ///     Mounts that get one model; by default left-right mirror images.
+    /// mixed : bool
+    ///     Whether groups may get different models.
+    /// most : int
+    ///     Most options that are tried; more is an error.
+    /// tilt : float, str or quantity, optional
+    ///     Greatest tilt in any load case, rad.
+    /// level : float, str or quantity, optional
+    ///     Greatest tilt of any load case against the machine as it runs, rad.
+    ///
+    /// Returns
+    /// -------
+    /// Ranking
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError, InvalidError
+    #[pyo3(signature = (catalog, objectives=None, groups=None, mixed=true, most=2000, *, tilt=None,
+                        level=None))]
+    #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
+    fn rank_options(
+        &self,
+        py: Python<'_>,
+        catalog: PyRef<'_, PyCatalog>,
+        objectives: Option<Vec<Bound<'_, PyAny>>>,
+        groups: Option<Vec<Vec<String>>>,
+        mixed: bool,
+        most: usize,
+        tilt: Option<&Bound<'_, PyAny>>,
+        level: Option<&Bound<'_, PyAny>>,
+    ) -> PyResult<PyRanking> {
+        let asked = objectives.unwrap_or_default();
+        let objectives = asked.iter().map(objective).collect::<PyResult<_>>()?;
+        let options = RankOptions { objectives, groups, mixed, most };
+        let angle = |value: Option<&Bound<'_, PyAny>>, name| {
+            let value = value.map(|v| scalar(v, name, Dimension::ANGLE)).transpose()?;
+            value.map(|v| positive(name, v, "rad").map_err(to_py)).transpose()
+        };
+        let limits = Limits {
+            tilt: angle(tilt, "tilt")?,
+            level: angle(level, "level")?,
+            ..Limits::default()
+        };
+        let (inst, catalog) = (&self.0, &catalog.0);
+        detached(py, || rank_installation(inst, limits, catalog, &options)).map(PyRanking)
     }
 }
 

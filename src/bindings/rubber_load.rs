@@ -244,7 +244,8 @@ impl PyRubberPad {
         Ok(rows.into_iter().map(row).collect())
     }
 
-    /// The mount it is; with a load that works there by its tangent and rests by its secant.
+    /// The mount it is, with its load-deflection curve: modes and shocks take the tangent under the
+    /// load of their own case. Sideways it is as stiff as under the working load.
     ///
     /// Parameters
     /// ----------
@@ -254,6 +255,9 @@ impl PyRubberPad {
     ///     Tag; by default its number.
     /// load : float, str or quantity, optional
     ///     Working load, N; at rest by default.
+    /// linear : bool
+    ///     Without the curve: in motion its tangent under the working load, at rest load over
+    ///     deflection. For parts of `parallel` and `series`.
     ///
     /// Returns
     /// -------
@@ -263,16 +267,21 @@ impl PyRubberPad {
     /// ------
     /// InvalidError
     ///     For a load that squeezes it by more than half or makes it sway.
-    #[pyo3(signature = (position, name="", load=None))]
+    #[pyo3(signature = (position, name="", load=None, *, linear=false))]
     fn mount(
         &self,
         position: &Bound<'_, PyAny>,
         name: &str,
         load: Option<&Bound<'_, PyAny>>,
+        linear: bool,
     ) -> PyResult<PyMount> {
         let position = vector3(position, "position", Dimension::LENGTH)?;
         let load = load.map(|v| scalar(v, "load", Dimension::FORCE)).transpose()?;
-        let mount = self.0.mount(position, load).map_err(to_py)?;
+        let mount = match linear {
+            true => self.0.linear_mount(position, load),
+            false => self.0.mount(position, load),
+        };
+        let mount = mount.map_err(to_py)?;
         Ok(PyMount(mount.with_name(name)))
     }
 }

@@ -5,14 +5,16 @@ use pyo3::prelude::*;
 use super::checks::PyChecks;
 use super::error::to_py;
 use super::job::{PyInput, units};
+use super::rank::PyRanking;
 use super::results::{
     NamedEnvelope, PlacedPlan, PlacedStatics, PyEnvelope, PyLevelingPlan, PyModes, PyRailStep,
-    PyResponse, PyShock, PyStability, PyStatics, PyTransmissibility, PyUnevenness,
+    PyResponse, PyShock, PySnapThrough, PyStability, PyStatics, PySteady, PyStrokeRateMap,
+    PyTransmissibility, PyUnevenness,
 };
 use super::stored::stored;
 use crate::analysis::leveling::Outcome;
 use crate::error::by_name;
-use crate::study::{Ask, Figure, Study};
+use crate::study::{Ask, Figure, Running, Study};
 use crate::units::Dimension;
 
 /// A key figure of a study with the band that its inputs give it.
@@ -181,6 +183,12 @@ impl PyStudy {
         self.0.asks.iter().cloned().map(PyAsk).collect()
     }
 
+    /// Mount models that could stand there instead, the best first; None if the job does not ask.
+    #[getter]
+    fn options(&self) -> Option<PyRanking> {
+        self.0.options.clone().map(PyRanking)
+    }
+
     /// Steps of the rails while the bolster rolls out, one for each of its places.
     #[getter]
     fn rail_steps(&self) -> Vec<PyRailStep> {
@@ -308,6 +316,31 @@ impl PyStudy {
         find("shock", name, &self.0.results.shocks, |s| &s.name).map(|s| PyShock(s.shock.clone()))
     }
 
+    /// Names of the work forces that break off.
+    #[getter]
+    fn snap_throughs(&self) -> Vec<String> {
+        self.0.results.snap_throughs.iter().map(|s| s.name.clone()).collect()
+    }
+
+    /// What a work force that breaks off does.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `snap_throughs`.
+    ///
+    /// Returns
+    /// -------
+    /// SnapThrough
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn snap_through(&self, name: &str) -> PyResult<PySnapThrough> {
+        let all = &self.0.results.snap_throughs;
+        find("snap_through", name, all, |s| &s.name).map(|s| PySnapThrough(s.snap.clone()))
+    }
+
     /// Names of the steady loads.
     #[getter]
     fn harmonics(&self) -> Vec<String> {
@@ -365,6 +398,44 @@ impl PyStudy {
             .map(|h| PyResponse(h.response.clone()))
     }
 
+    /// Names of the states of steady running, one for each stroke rate of the job.
+    #[getter]
+    fn running(&self) -> Vec<String> {
+        self.runs().iter().map(|run| run.name.clone()).collect()
+    }
+
+    /// Steady running at a stroke rate of the job.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     One of `running`.
+    ///
+    /// Returns
+    /// -------
+    /// Steady
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn run(&self, name: &str) -> PyResult<PySteady> {
+        find("running", name, self.runs(), |run| &run.name).map(|run| PySteady(run.steady.clone()))
+    }
+
+    /// The map of stroke rates; None if the job does not ask for it.
+    #[getter]
+    fn stroke_rate_map(&self) -> Option<PyStrokeRateMap> {
+        let slide = self.0.results.slide.as_ref()?;
+        slide.map.clone().map(PyStrokeRateMap)
+    }
+
+    /// Name of the point whose motion the map of stroke rates gives; None without a map.
+    #[getter]
+    fn stroke_rate_map_point(&self) -> Option<&str> {
+        let slide = self.0.results.slide.as_ref()?;
+        slide.map.as_ref().map(|_| slide.map_point.as_str())
+    }
+
     fn __repr__(&self) -> String {
         let verdict = self.verdict().unwrap_or_else(|| "nothing checked".into());
         format!("Study({:?}: {verdict})", self.0.title)
@@ -375,6 +446,12 @@ impl PyStudy {
     }
 }
 stored!(PyStudy, Study);
+
+impl PyStudy {
+    fn runs(&self) -> &[Running] {
+        self.0.results.slide.as_ref().map_or(&[], |slide| &slide.running)
+    }
+}
 
 fn find<'a, T>(
     argument: &str,

@@ -11,7 +11,8 @@
 use nalgebra::{Vector2, Vector3};
 
 use super::friction::Pressed;
-use crate::analysis::instant::{Length, Steady};
+use crate::analysis;
+use crate::analysis::instant::{Length, Periodic, Steady};
 use crate::analysis::statics::{MOUNT, Statics};
 use crate::analysis::transient::{Output, Transient};
 use crate::analysis::{Response, instant::History};
@@ -121,6 +122,14 @@ impl Feet {
         Steady::ground(response, index, &self.weights())
     }
 
+    /// The quantities of a machine that runs that these checks ask for.
+    ///
+    /// # Errors
+    /// [`Error::Shape`] for the response of another system.
+    pub fn running(&self, run: &analysis::Steady) -> Result<Periodic> {
+        Periodic::ground(run, &self.weights())
+    }
+
     /// Refuses quantities of another system.
     pub(super) fn check(&self, history: &impl History) -> Result<()> {
         let expected = 3 * self.feet.len() + 4;
@@ -173,6 +182,14 @@ impl Feet {
     pub(super) fn pressed(&self, y: &[f64]) -> Vec<Pressed> {
         let press = |i: usize| (-self.force(i, y).z).max(0.0);
         self.feet.iter().enumerate().map(|(i, foot)| (foot.position.xy(), press(i))).collect()
+    }
+
+    /// Static load of all feet times their greatest distance from the point about which moments are
+    /// given, or one meter: the size of a moment, N m.
+    pub(super) fn lever_moment(&self) -> f64 {
+        let load: f64 = self.feet.iter().map(|foot| foot.force.norm()).sum();
+        let far = self.feet.iter().map(|foot| (foot.position - self.reference).norm());
+        load * far.fold(1.0, f64::max)
     }
 
     /// The vertical load of all feet together, N.

@@ -14,6 +14,7 @@ mod level;
 mod motion;
 mod mounts;
 mod part;
+mod run_up;
 mod sideways;
 mod verdict;
 mod walking;
@@ -29,7 +30,8 @@ pub(crate) use mounts::mount;
 pub use mounts::{
     AMPLIFICATION_LIMIT, dynamic_contact, dynamic_load, load_range, rocking, stays_loaded, tilt,
 };
-pub use part::allowed;
+pub use part::{Borne, allowed, allowed_in_motion};
+pub use run_up::worst_speed;
 pub use sideways::{Sideways, lateral_share, sideways, tipping};
 pub use verdict::{Check, Overall, Sense, Verdict, overall};
 pub use walking::{Friction, Sliding, lateral, sliding, walking};

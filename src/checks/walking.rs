@@ -21,8 +21,11 @@ use serde::{Deserialize, Serialize};
 use super::feet::{Feet, Foot};
 use super::friction::{friction_needed, friction_within};
 use super::{Check, Verdict};
-use crate::analysis::instant::{Demand, History, greatest};
+use crate::analysis::instant::{Demand, History, Steady, greatest};
 use crate::error::{Error, Result, positive};
+
+/// A twist below this part of the weight's own moment is rounding.
+const ROUNDING: f64 = 1e-9;
 
 /// Friction under the feet.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -103,6 +106,14 @@ pub fn sliding(feet: &Feet, history: &impl History) -> Result<Sliding> {
     })
 }
 
+/// Friction that a steady vibration asks of all feet, at sixteen instants of its period: to compare
+/// speeds with each other, not to judge one.
+pub(super) fn friction_estimate(feet: &Feet, steady: &Steady) -> f64 {
+    let cuts = steady.cuts();
+    let demand = Together(feet);
+    cuts.iter().map(|&t| demand.at(&steady.values(0, t))).fold(0.0, f64::max)
+}
+
 /// Two checks of a motion: all feet together, and the foot nearest to slipping alone.
 ///
 /// # Errors
@@ -145,12 +156,23 @@ pub fn lateral(feet: &Feet, history: &impl History, limit: f64, case: &str) -> R
 /// All feet together.
 struct Together<'a>(&'a Feet);
 
+impl Together<'_> {
+    /// A point holds no twist; what rounding leaves of one is none.
+    fn twists(&self, twist: f64) -> bool {
+        twist.abs() > ROUNDING * self.0.lever_moment()
+    }
+}
+
 impl Demand for Together<'_> {
     fn at(&self, y: &[f64]) -> f64 {
         let (force, yaw, _) = self.0.sideways(y);
         let load = self.0.load(y);
         if load <= 0.0 {
             return f64::INFINITY;
+        }
+        if self.0.feet.len() == 1 {
+            let twist = self.0.sideways(y).2;
+            return if self.twists(twist) { f64::INFINITY } else { force.norm() / load };
         }
         // Where feet would pull, the load they share is less than the sum of those that press.
         friction_needed(&self.0.pressed(y), force, yaw).max(force.norm() / load)
@@ -159,6 +181,9 @@ impl Demand for Together<'_> {
     /// The forces as the mounts pass them on hold too, with the friction of the worst foot and
     /// what a twist adds.
     fn quick(&self, y: &[f64]) -> f64 {
+        if self.0.feet.len() == 1 {
+            return self.at(y);
+        }
         let alone = Alone(self.0).at(y);
         if alone.is_infinite() {
             return alone;
@@ -177,6 +202,11 @@ impl Demand for Together<'_> {
         }
         if slack.iter().all(|&s| s == 0.0) {
             return q;
+        }
+        if feet.feet.len() == 1 {
+            let twisted = self.twists(feet.sideways(y).2.abs() + twist_slack);
+            let far = (feet.sideways(y).0.norm() + force_slack) / load;
+            return if twisted { f64::INFINITY } else { far };
         }
         let pressed = feet.pressed(y);
         let plain = (feet.sideways(y).0.norm() + force_slack) / load;

@@ -1,9 +1,37 @@
 //! What shakes it. Every load in time is a list of [`Segment`]s, for which the transient
 //! analysis has an exact solution; one file per kind of load.
 
+mod action;
+pub mod blow;
+pub mod break_through;
+pub mod closed_form;
+pub mod contact;
+mod direction;
+pub mod equivalent_pulse;
+pub mod forming;
+pub mod hydraulic;
 pub mod pulse;
+pub mod record;
+pub mod rotating;
+pub mod screw;
+pub mod segment;
+pub mod slide;
+pub mod start_stop;
 
+pub use action::{Action, Before, Excitation};
+pub use blow::Blow;
+pub use break_through::BreakThrough;
+pub use contact::{Cushion, SlideStop};
+pub use direction::{direction, unit_vector};
+pub use equivalent_pulse::EquivalentPulse;
+pub use forming::{Blanking, ForceCurve, Punch, TimeCurve};
+pub use hydraulic::Hydraulic;
 pub use pulse::Pulse;
+pub use record::Record;
+pub use rotating::{Rotating, SpeedRamp, UnbalancePlane};
+pub use screw::ScrewBlow;
+pub use slide::SlideDrive;
+pub use start_stop::{DriveEvent, DriveMotion, DriveTrain, Rotor, Side};
 
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};

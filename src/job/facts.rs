@@ -41,12 +41,12 @@ fn practice(node: &Node<'_>, facts: &Facts) -> Result<Practice> {
         let value = node.quantity_or_usual(key, Dimension::RATIO, &usual)?;
         Ok(Assumption { value, ..usual })
     };
-    let mass_per_kn = match (facts.mass, usual.mass_per_kn) {
-        (Some(_), _) if node.has("mass_per_kN") => {
+    let mass_per_kn = match facts.mass {
+        Some(_) if node.has("mass_per_kN") => {
             return Err(node.error("mass_per_kN", "give either mass or mass_per_kN, not both"));
         }
-        (None, Some(usual)) => Some(ratio("mass_per_kN", usual)?),
-        _ => None,
+        Some(_) => usual.mass_per_kn,
+        None => ratio("mass_per_kN", usual.mass_per_kn)?,
     };
     let center_back = match usual.center_back {
         Some(usual) => Some(ratio("center_back", usual)?),

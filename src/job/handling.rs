@@ -23,6 +23,20 @@ pub struct StepAsked {
     pub from: String,
     /// Load case it ends in.
     pub to: String,
+    /// What of it has a limit.
+    pub judged: Judged,
+}
+
+/// What of a step is judged: the bolster rolls over the rise as it comes back, and over the tilt
+/// half way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Judged {
+    /// The rise, once the bolster is out.
+    Rise,
+    /// The tilt, half way.
+    Tilt,
+    /// Nothing: it is only shown.
+    Nothing,
 }
 
 /// What the sections of this file give.
@@ -135,9 +149,14 @@ fn bolster(
     for (name, distance) in bolster.places() {
         names.add(node, "name", &name)?;
         let body = bolster.rolled(&base, distance).map_err(refuse)?;
+        let judged = match &name {
+            place if *place == bolster.out() => Judged::Rise,
+            place if *place == bolster.half_way() => Judged::Tilt,
+            _ => Judged::Nothing,
+        };
         for rail in &rails {
             let (point, from, to) = (rail.name.clone(), from.clone(), name.clone());
-            all.steps.push(StepAsked { point, from, to });
+            all.steps.push(StepAsked { point, from, to, judged });
         }
         all.cases.push(Case { name, body, loads: Vec::new() });
     }

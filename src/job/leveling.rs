@@ -6,7 +6,7 @@ use super::node::Node;
 use crate::analysis::leveling::request::REST;
 use crate::analysis::leveling::tolerance::{COMMON_PRACTICE, SOURCE};
 use crate::analysis::leveling::{
-    Objective, Reading, ReadingOptions, Request, Start, divisions, plane,
+    Objective, Reading, ReadingOptions, Request, Start, Surfaces, divisions, plane,
 };
 use crate::error::Result;
 use crate::installation::{Case, Point};
@@ -45,7 +45,7 @@ pub(super) fn leveling(
         height_uncertainty: quantity("height_uncertainty", Dimension::LENGTH)?,
         twist_limit: Some(quantity("twist_limit", Dimension::ANGLE)?.unwrap_or(level_tolerance)),
     };
-    let readings = readings(&node, points)?;
+    let (readings, surfaces) = readings(&node, points)?;
     let plane = match readings.is_empty() {
         true => None,
         false => Some(plane(&readings, &options).map_err(|e| node.blame(e))?),
@@ -59,6 +59,7 @@ pub(super) fn leveling(
         settlement: settlement(&node, mounts)?,
         plane,
         level_tolerance,
+        surfaces,
         load_band: quantity("load_band", Dimension::RATIO)?,
         raise_only: node.boolean_or("raise_only", false)?,
         reserve: node.quantity_or("reserve", Dimension::LENGTH, 0.0, reason)?,
@@ -89,7 +90,16 @@ fn settlement(node: &Node<'_>, mounts: &[Mount]) -> Result<Option<Vec<f64>>> {
 }
 
 /// `[[leveling.reading]]` and `[[leveling.height]]`.
-fn readings(node: &Node<'_>, points: &[Point]) -> Result<Vec<Reading>> {
+fn readings(node: &Node<'_>, points: &[Point]) -> Result<(Vec<Reading>, Surfaces)> {
+    let limit = |key| match node.optional_quantity(key, Dimension::ANGLE)? {
+        Some(value) => super::limits::above_zero(node, key, value, "rad").map(Some),
+        None => Ok(None),
+    };
+    let mut surfaces = Surfaces {
+        bed_tolerance: limit("bed_tolerance")?,
+        slide_parallelism: limit("slide_parallelism")?,
+        ..Surfaces::default()
+    };
     let division = node.optional_quantity("division", Dimension::ANGLE)?;
     let mut readings = Vec::new();
     for one in node.tables("reading")? {
@@ -111,8 +121,21 @@ fn readings(node: &Node<'_>, points: &[Point]) -> Result<Vec<Reading>> {
                 (value, one.optional_quantity("reversed", Dimension::ANGLE)?)
             }
         };
-        let reading = Reading::level(station, at, along, value, reversed);
-        readings.push(reading.map_err(|e| one.blame(e))?);
+        let reading = Reading::level(&station, at, along, value, reversed);
+        let reading = reading.map_err(|e| one.blame(e))?;
+        match one.choice_or("surface", &["rail", "bed", "slide"], "rail")? {
+            "slide" => {
+                // Where it was read does not count: only along what.
+                one.context.mark_informational(&one.join("at"));
+                surfaces.slide.push(reading);
+            }
+            surface => {
+                if surface == "bed" {
+                    surfaces.bed.push(station);
+                }
+                readings.push(reading);
+            }
+        }
         one.finish()?;
     }
     for one in node.tables("height")? {
@@ -122,5 +145,15 @@ fn readings(node: &Node<'_>, points: &[Point]) -> Result<Vec<Reading>> {
         readings.push(Reading::height(station, at, height).map_err(|e| one.blame(e))?);
         one.finish()?;
     }
-    Ok(readings)
+    let lacks = |key, limit: Option<f64>, empty| limit.is_some() && empty && node.has(key);
+    if lacks("bed_tolerance", surfaces.bed_tolerance, surfaces.bed.is_empty()) {
+        let what = "judges readings of the bed; give them surface = \"bed\"";
+        return Err(node.error("bed_tolerance", what));
+    }
+    let alone = surfaces.slide.is_empty() || readings.is_empty();
+    if lacks("slide_parallelism", surfaces.slide_parallelism, alone) {
+        let what = "compares readings of the slide with the plane of the others; give both";
+        return Err(node.error("slide_parallelism", what));
+    }
+    Ok((readings, surfaces))
 }

@@ -17,6 +17,10 @@ pub use super::height::{Height, PassLine};
 pub struct Limits {
     /// Greatest tilt of the machine in any load case, rad.
     pub tilt: Option<f64>,
+    /// Greatest step of the bolster's rails when it is out, m.
+    pub rail_step: Option<f64>,
+    /// Greatest tilt of the bolster's rails half way, against the machine as the bolster left, rad.
+    pub rail_tilt: Option<f64>,
     /// Greatest change of tilt from the machine as it runs to any load case, the weight's own
     /// moment included, rad.
     pub level: Option<f64>,
@@ -28,7 +32,8 @@ pub struct Limits {
     pub transmissibility: Option<TransmissibilityLimit>,
     /// Least part of its static load that must stay in each mount while the machine moves.
     pub contact_reserve: Option<f64>,
-    /// Friction under the feet, for walking.
+    /// Friction under the feet, for walking; as usual where the job gives none, `None` where it is
+    /// anchored or nothing shakes it.
     pub friction: Option<Friction>,
     /// Greatest horizontal force of one foot, static and dynamic, N.
     pub lateral: Option<f64>,
@@ -64,9 +69,18 @@ pub struct SidewaysLimit {
     pub hold_down: f64,
 }
 
-pub(super) fn limits(root: &Node<'_>, points: &[Point], cases: &[Case]) -> Result<Limits> {
+/// `moves`: the job shakes the machine, so that it may walk.
+pub(super) fn limits(
+    root: &Node<'_>,
+    points: &[Point],
+    cases: &[Case],
+    moves: bool,
+) -> Result<Limits> {
     let mut limits = match root.table("limits")? {
-        Some(node) => section(&node, points)?,
+        Some(node) => section(&node, points, moves)?,
+        None if moves => {
+            Limits { friction: Some(usual_friction(root, "limits.friction")?), ..Limits::default() }
+        }
         None => Limits::default(),
     };
     limits.interfaces = interface::interfaces(root, points, cases)?;
@@ -75,7 +89,7 @@ pub(super) fn limits(root: &Node<'_>, points: &[Point], cases: &[Case]) -> Resul
     Ok(limits)
 }
 
-fn section(node: &Node<'_>, points: &[Point]) -> Result<Limits> {
+fn section(node: &Node<'_>, points: &[Point], moves: bool) -> Result<Limits> {
     let limit = |key, dimension: Dimension| match node.optional_quantity(key, dimension)? {
         Some(value) => above_zero(node, key, value, dimension.si).map(Some),
         None => Ok(None),
@@ -87,6 +101,8 @@ fn section(node: &Node<'_>, points: &[Point]) -> Result<Limits> {
     let limits = Limits {
         tilt: limit("tilt", Dimension::ANGLE)?,
         level: limit("level", Dimension::ANGLE)?,
+        rail_step: limit("rail_step", Dimension::LENGTH)?,
+        rail_tilt: limit("rail_tilt", Dimension::ANGLE)?,
         motion: limit("motion", Dimension::LENGTH)?,
         floor_force: limit("floor_force", Dimension::FORCE)?,
         transmissibility: node
@@ -94,7 +110,7 @@ fn section(node: &Node<'_>, points: &[Point]) -> Result<Limits> {
             .map(|n| transmissibility(&n))
             .transpose()?,
         contact_reserve: part("contact_reserve")?,
-        friction: node.table("friction")?.map(|n| friction(&n)).transpose()?,
+        friction: walking(node, moves)?,
         lateral: limit("lateral", Dimension::FORCE)?,
         lateral_share: part("lateral_share")?,
         sideways: node.table("sideways")?.map(|n| sideways(&n)).transpose()?,
@@ -115,22 +131,57 @@ fn transmissibility(node: &Node<'_>) -> Result<TransmissibilityLimit> {
     })
 }
 
+/// Friction as given, or as usual; none where the machine is anchored or nothing shakes it.
+fn walking(node: &Node<'_>, moves: bool) -> Result<Option<Friction>> {
+    let given = node.table("friction")?;
+    let anchored = node.boolean_or("anchored", false)?;
+    match given {
+        Some(_) if anchored => {
+            let both = "says how a machine walks that anchored = true holds; leave one of them out";
+            Err(node.error("friction", both))
+        }
+        Some(given) => friction(&given).map(Some),
+        None if moves && !anchored => usual_friction(node, "friction").map(Some),
+        None => Ok(None),
+    }
+}
+
+/// Friction that nobody has given: assumptions with their bands.
+fn usual_friction(node: &Node<'_>, path: &str) -> Result<Friction> {
+    let coefficient = node.banded_default(
+        &format!("{path}.coefficient"),
+        (Friction::OILY, Some(0.1), Some(0.2)),
+        "",
+        OILY,
+        vec![],
+    );
+    let safety = node.banded_default(
+        &format!("{path}.safety"),
+        (Friction::SAFETY, Some(1.5), Some(2.0)),
+        "",
+        SAFETY,
+        vec![],
+    );
+    Friction::new(coefficient, safety).map_err(|e| node.blame(e))
+}
+
+const OILY: &str = "not given: oily floor, common practice";
+const SAFETY: &str = "not given: common practice, 1.5 to 2";
+
 /// Coefficient and safety, with what is common practice where they are left out.
 fn friction(node: &Node<'_>) -> Result<Friction> {
     let coefficient = match node.optional_quantity("coefficient", Dimension::RATIO)? {
         Some(value) => value,
         None => {
-            let reason = "not given: oily floor, common practice";
             let band = (Friction::OILY, Some(0.1), Some(0.2));
-            node.banded_default("coefficient", band, "", reason, vec![])
+            node.banded_default("coefficient", band, "", OILY, vec![])
         }
     };
     let safety = match node.optional_quantity("safety", Dimension::RATIO)? {
         Some(value) => value,
         None => {
-            let reason = "not given: common practice, 1.5 to 2";
             let band = (Friction::SAFETY, Some(1.5), Some(2.0));
-            node.banded_default("safety", band, "", reason, vec![])
+            node.banded_default("safety", band, "", SAFETY, vec![])
         }
     };
     node.finish()?;

@@ -13,9 +13,12 @@
 
 mod analysis;
 mod beside;
+mod break_through;
 mod case;
 mod condition;
+mod drive_train;
 mod duty;
+mod event;
 mod facts;
 mod handling;
 mod height;
@@ -27,21 +30,31 @@ mod machine;
 mod mount;
 mod names;
 mod node;
+mod options;
 mod part;
 mod point;
+mod press;
 mod quantity;
 mod raw;
+mod record;
 mod register;
+mod rotating;
 mod shock;
+mod slide;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
+pub use break_through::SnapThroughAsked;
 pub use condition::Condition;
-pub use handling::StepAsked;
+pub use event::{Event, EventLoad, Fact};
+pub use handling::{Judged, StepAsked};
 pub use limits::{DutyLimit, Height, Limits, PassLine, SidewaysLimit, TransmissibilityLimit};
+pub use options::OptionsAsked;
 pub use register::Input;
 pub use shock::Shock;
+pub use slide::{RateRange, Slide};
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -88,12 +101,18 @@ pub struct Job {
     pub what_if: Option<WhatIf>,
     /// Pulses of force and moment, emergency stops last.
     pub shocks: Vec<Shock>,
+    /// What else strikes, starts, stops or shakes the machine.
+    pub events: Vec<Event>,
+    /// Work forces that break off.
+    pub break_throughs: Vec<SnapThroughAsked>,
     /// Steps of the bolster's rails between load cases.
     pub steps: Vec<StepAsked>,
     /// What to remember of the work that the load cases describe.
     pub cautions: Vec<String>,
     /// Steady loads.
     pub harmonics: Vec<Harmonic>,
+    /// The slide and how fast it runs; `None` if the job says nothing of it.
+    pub slide: Option<Slide>,
     /// Frequencies of the transmissibility; `None` if the job does not ask for it.
     pub transmissibility: Option<FrequencyRange>,
     /// How the standing machine is computed; the floor is even.
@@ -102,6 +121,8 @@ pub struct Job {
     pub floor_unevenness: Option<f64>,
     /// How it is set level; `None` if the job does not ask.
     pub leveling: Option<Request>,
+    /// Mount models that could stand there instead; `None` if the job does not ask.
+    pub options: Option<OptionsAsked>,
     /// States of the mounts in which every check is judged besides the one as given.
     pub conditions: Vec<Condition>,
     /// What the results are compared with.
@@ -112,18 +133,20 @@ pub struct Job {
     overrides: BTreeMap<String, f64>,
 }
 
-/// What a job is stored as: its text and the inputs replaced in it.
+/// What a job is stored as: its text, the records it names, and the inputs replaced in it.
 #[derive(Serialize, Deserialize)]
 struct Stored {
     name: String,
     text: String,
+    attached: BTreeMap<String, std::result::Result<String, String>>,
+    catalog: Option<String>,
     overrides: BTreeMap<String, f64>,
 }
 
 impl From<Job> for Stored {
     fn from(job: Job) -> Self {
-        let Source { name, text } = (*job.source).clone();
-        Self { name, text, overrides: job.overrides }
+        let Source { name, text, attached, catalog } = (*job.source).clone();
+        Self { name, text, attached, catalog, overrides: job.overrides }
     }
 }
 
@@ -131,8 +154,8 @@ impl TryFrom<Stored> for Job {
     type Error = Error;
 
     fn try_from(stored: Stored) -> Result<Self> {
-        let Stored { name, text, overrides } = stored;
-        lower(Arc::new(Source { name, text }), overrides)
+        let Stored { name, text, attached, catalog, overrides } = stored;
+        lower(Arc::new(Source { name, text, attached, catalog }), overrides)
     }
 }
 
@@ -151,7 +174,36 @@ impl Job {
     /// # Errors
     /// [`Error::Job`] with line, column and key path.
     pub fn from_text(text: &str, name: &str) -> Result<Self> {
-        lower(Arc::new(Source { name: name.into(), text: text.into() }), BTreeMap::new())
+        lower(Arc::new(Source::new(name.into(), text.into())), BTreeMap::new())
+    }
+
+    /// A job that asks nothing of an installation but what its mounts allow, and these limits.
+    pub(crate) fn bare(installation: Installation, limits: Limits) -> Self {
+        Self {
+            title: String::new(),
+            units: ReportUnits::Si,
+            machine: String::new(),
+            height: None,
+            installation,
+            what_if: None,
+            shocks: Vec::new(),
+            events: Vec::new(),
+            break_throughs: Vec::new(),
+            steps: Vec::new(),
+            cautions: Vec::new(),
+            harmonics: Vec::new(),
+            slide: None,
+            transmissibility: None,
+            statics: StaticsOptions::default(),
+            floor_unevenness: None,
+            leveling: None,
+            options: None,
+            conditions: Vec::new(),
+            limits,
+            inputs: Vec::new(),
+            source: Arc::new(Source::new(String::new(), String::new())),
+            overrides: BTreeMap::new(),
+        }
     }
 
     /// The same job with one input replaced: `path` as in [`Input::path`], `value` in the unit of
@@ -225,8 +277,12 @@ pub fn template_of_facts() -> &'static str {
 
 fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let tree = source.parse()?;
-    let context =
-        Context { source: &source, overrides: &overrides, inputs: std::cell::RefCell::default() };
+    let context = Context {
+        source: &source,
+        overrides: &overrides,
+        inputs: RefCell::default(),
+        warnings: RefCell::default(),
+    };
     let root = Node::new(&context, tree.get_ref(), String::new(), 0);
 
     let title = root.text("title")?;
@@ -237,7 +293,9 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let reason = "not given: standard gravity";
     let gravity = root.quantity_or("gravity", Dimension::ACCELERATION, STANDARD_GRAVITY, reason)?;
     let machine = machine::machine(&root)?;
-    let mounts = mount::mounts(&root)?;
+    let press = press::press(&root, &machine)?;
+    let (mounts, models) = mount::mounts(&root)?;
+    let options = options::options(&root, &models, &mounts)?;
     let (bridges, what_if) = beside::bridges(&root)?;
     let stops = beside::stops(&root)?;
     let points = point::points(&root)?;
@@ -261,22 +319,33 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
+    let break_throughs =
+        break_through::break_throughs(&root, press.as_ref(), &points, &cases, &mut shock_names)?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
+    let slide = slide::slide(&root, &points, &cases)?;
     if let Some(first) = &machine.first {
-        harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        if slide.is_none() {
+            harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);
+        }
         cautions.push(FirstAnswer::SCOPE.to_owned());
     }
+    let drive = slide.as_ref().map(|slide| &slide.drive);
+    let place = event::Place { points: &points, cases: &cases, gravity, slide: drive };
+    let events = event::events(&root, &place, &mut shock_names)?;
     let (statics, floor_unevenness) = analysis::statics(&root)?;
     let conditions = condition::conditions(&root)?;
     let leveling = leveling::leveling(&root, &mounts, &points, &cases, statics.gravity_stiffness)?;
-    let limits = limits::limits(&root, &points, &cases)?;
+    let moves = !(shocks.is_empty() && harmonics.is_empty());
+    let limits = limits::limits(&root, &points, &cases, moves)?;
     root.finish()?;
 
     let installation = Installation::new(machine.body, mounts)
         .and_then(|i| i.with_gravity(gravity)?.with_points(points)?.with_cases(cases))
         .and_then(|i| i.with_bridges(bridges)?.with_stops(stops))
+        .and_then(|i| press.map_or(Ok(i.clone()), |press| i.with_press(press)))
         .map_err(|e| root.blame(e))?;
+    cautions.extend(context.warnings.take().into_iter().map(|(_, warning)| warning));
     let inputs = context.register(tree.get_ref());
     Ok(Job {
         title,
@@ -286,13 +355,17 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         installation,
         what_if,
         shocks,
+        events,
+        break_throughs,
         steps: handled.steps,
         cautions,
         harmonics,
+        slide,
         transmissibility,
         statics,
         floor_unevenness,
         leveling,
+        options,
         conditions,
         limits,
         inputs,

@@ -20,6 +20,8 @@ pub(super) struct Context<'a> {
     pub(super) overrides: &'a BTreeMap<String, f64>,
     /// Inputs with the byte at which they stand.
     pub(super) inputs: RefCell<Vec<(usize, Input)>>,
+    /// Path of a section and what to know before trusting what was made of it.
+    pub(super) warnings: RefCell<Vec<(String, String)>>,
 }
 
 impl Context<'_> {

@@ -23,21 +23,23 @@ pub(super) const KEYS: [&str; 5] = ["rubber", "spring", "air_spring", "damper", 
 const HALL_CELSIUS: [f64; 2] = [5.0, 40.0];
 
 /// A key and what reads the part under it.
-type Reader = (&'static str, fn(&Node<'_>) -> Result<Mount>);
+type Reader = (&'static str, fn(&Node<'_>, bool) -> Result<Mount>);
 
 /// The mount that the parts of a model make together, if it has any.
 pub(super) fn part(node: &Node<'_>) -> Result<Option<Mount>> {
     let mut mounts = Vec::new();
+    // Parts of a whole share the load otherwise at every load: they are taken as linear.
+    let alone = KEYS[..4].iter().filter(|key| node.has(key)).count() == 1;
     let readers: [Reader; 4] =
         [("rubber", rubber), ("spring", spring), ("air_spring", air_spring), ("damper", damper)];
     for (key, read) in readers {
         if let Some(inner) = node.table(key)? {
-            mounts.push(read(&inner)?.with_name(key));
+            mounts.push(read(&inner, alone)?.with_name(key));
             inner.finish()?;
         }
     }
     match node.choice_or("arrangement", &["parallel", "series"], "parallel")? {
-        _ if mounts.is_empty() => Ok(None),
+        _ if mounts.len() < 2 => Ok(mounts.pop()),
         "series" => series(&mounts, None).map(Some).map_err(|e| node.blame(e)),
         _ => parallel(&mounts).map(Some).map_err(|e| node.blame(e)),
     }
@@ -65,7 +67,7 @@ fn shape(node: &Node<'_>) -> Result<Shape> {
     .map_err(|e| node.blame(e))
 }
 
-fn rubber(node: &Node<'_>) -> Result<Mount> {
+fn rubber(node: &Node<'_>, alone: bool) -> Result<Mount> {
     let given = node.required("hardness", "a hardness in IRHD")?;
     let usual = "band: tolerance of 5 IRHD, common practice";
     let hardness = given.quantity_with_usual_band(Dimension::RATIO, usual_hardness_ends, usual)?;
@@ -141,9 +143,14 @@ fn rubber(node: &Node<'_>) -> Result<Mount> {
         // Then the hardness says nothing that is not measured.
         node.context.mark_informational(&node.join("hardness"));
     }
-    RubberPad::new(hardness, shape, thickness, options)
-        .and_then(|pad| pad.mount(Vector3::zeros(), load))
-        .map_err(|e| node.blame(e))
+    let pad = RubberPad::new(hardness, shape, thickness, options).map_err(|e| node.blame(e))?;
+    let warnings = pad.warnings();
+    node.context.warnings.borrow_mut().extend(warnings.into_iter().map(|w| (node.path.clone(), w)));
+    let mount = match alone {
+        true => pad.mount(Vector3::zeros(), load),
+        false => pad.linear_mount(Vector3::zeros(), load),
+    };
+    mount.map_err(|e| node.blame(e))
 }
 
 /// A ratio, or the usual one with its band.
@@ -153,7 +160,7 @@ fn usual_figure(node: &Node<'_>, key: &'static str, band: Band, reason: &str) ->
     Ok(given.unwrap_or_else(|| node.banded_default(key, ends, "", reason, Vec::new())))
 }
 
-fn spring(node: &Node<'_>) -> Result<Mount> {
+fn spring(node: &Node<'_>, _alone: bool) -> Result<Mount> {
     let length = |key| node.quantity(key, Dimension::LENGTH);
     let (wire, coil) = (length("wire_diameter")?, length("coil_diameter")?);
     let active = node.quantity("active_coils", Dimension::RATIO)?;
@@ -182,7 +189,7 @@ fn spring(node: &Node<'_>) -> Result<Mount> {
         .map_err(|e| node.blame(e))
 }
 
-fn air_spring(node: &Node<'_>) -> Result<Mount> {
+fn air_spring(node: &Node<'_>, _alone: bool) -> Result<Mount> {
     let pressure = node.quantity("gauge_pressure", Dimension::PRESSURE)?;
     let area = node.quantity("area", Dimension::AREA)?;
     let volume = node.quantity("volume", Dimension::VOLUME)?;
@@ -217,7 +224,7 @@ fn air_spring(node: &Node<'_>) -> Result<Mount> {
     spring.checked().and_then(|s| s.mount(Vector3::zeros())).map_err(|e| node.blame(e))
 }
 
-fn damper(node: &Node<'_>) -> Result<Mount> {
+fn damper(node: &Node<'_>, _alone: bool) -> Result<Mount> {
     let Some(damping) = node.one_or_three("damping", Dimension::DAMPING)? else {
         return Err(
             node.missing("damping", "a viscous damping, one or a list of three, is required")

@@ -94,7 +94,7 @@ pub(super) fn case(node: &Node<'_>, cases: &[Case]) -> Result<Option<String>> {
     find(&value, "case", named).map(Some)
 }
 
-fn pulse(node: &Node<'_>, peak: Dimension) -> Result<Pulse> {
+pub(super) fn pulse(node: &Node<'_>, peak: Dimension) -> Result<Pulse> {
     let shape = node.choice("pulse", &PULSES)?;
     let peak = node.quantity("peak", peak)?;
     let time = |key| node.quantity(key, Dimension::TIME);

@@ -124,11 +124,7 @@ versions! {
 }
 
 #[inline(always)]
-fn kernel<const F: bool>(
-    block: &mut Block,
-    motion: &mut peaks::Block,
-    sound: &mut [bool; WIDTH],
-) {
+fn kernel<const F: bool>(block: &mut Block, motion: &mut peaks::Block, sound: &mut [bool; WIDTH]) {
     match block.n {
         6 => all::<F>(block, motion, sound, 6),
         n => all::<F>(block, motion, sound, n),
@@ -500,8 +496,7 @@ fn rows<const F: bool>(block: &mut Block, motion: &mut peaks::Block, n: usize) {
                 sum
             };
             let (s, lossy) = (root[k], column(&rows.loss));
-            let moving =
-                column(&rows.damping).plus::<F>(column(&rows.inertia), s);
+            let moving = column(&rows.damping).plus::<F>(column(&rows.inertia), s);
             let mut r = column(&rows.stiffness).plus::<F>(moving, s);
             r.re = r.re - lossy.im;
             r.im = r.im + lossy.re;

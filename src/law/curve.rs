@@ -136,6 +136,26 @@ impl Curve {
         Ok(curve)
     }
 
+    /// The curve with every load times a factor: rubber that is colder, warmer or aged.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a factor that is not greater than zero.
+    pub fn scaled(&self, factor: f64) -> Result<Self> {
+        let factor = positive("factor", factor, "")?;
+        let by = |values: &[f64]| values.iter().map(|v| v * factor).collect();
+        Ok(match self {
+            Self::Table(t) => Self::Table(Table {
+                deflection: t.deflection.clone(),
+                load: by(&t.load),
+                slope: by(&t.slope),
+            }),
+            Self::Compression(c) => Self::Compression(Compression {
+                thickness: c.thickness,
+                terms: c.terms.iter().map(|&(a, p, q)| (a * factor, p, q)).collect(),
+            }),
+        })
+    }
+
     /// Least and greatest compression, m.
     pub fn range(&self) -> [f64; 2] {
         match self {

@@ -167,7 +167,7 @@ impl RollingBolster {
     /// in proportion to the distance, so that its greatest value is at one of them.
     pub fn places(&self) -> Vec<(String, f64)> {
         let (half, end) = (0.5 * self.wheel_base, self.rail_end());
-        let mut places = vec![(format!("{} half way", self.name), 0.5 * self.travel)];
+        let mut places = vec![(self.half_way(), 0.5 * self.travel)];
         for (what, place) in
             [("at the end of the rails", end - half), ("on its last axle", end + half)]
         {
@@ -177,8 +177,18 @@ impl RollingBolster {
                 places.push((format!("{} {what}", self.name), place));
             }
         }
-        places.push((format!("{} out", self.name), self.travel));
+        places.push((self.out(), self.travel));
         places
+    }
+
+    /// Name of the place half way, where the rails' tilt is judged.
+    pub fn half_way(&self) -> String {
+        format!("{} half way", self.name)
+    }
+
+    /// Name of the place outside, where the rails' step is judged.
+    pub fn out(&self) -> String {
+        format!("{} out", self.name)
     }
 
     /// The machine, which contains the bolster and what it carries, once these have rolled a

@@ -104,8 +104,8 @@ impl Assumption {
 /// What is usual for a kind of press.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Practice {
-    /// Mass over tonnage, kg/kN; `None` where no common figure is at hand.
-    pub mass_per_kn: Option<Assumption>,
+    /// Mass over tonnage, kg/kN.
+    pub mass_per_kn: Assumption,
     /// Height of the center of mass over that of the machine.
     pub center_height: Assumption,
     /// Distance of the center of mass behind the middle, over the depth.
@@ -130,9 +130,10 @@ impl Practice {
         let usual = Assumption::middle;
         let mass = |band| usual("mass_per_kN", "mass over tonnage, kg/kN", band, "kg/kN", weighed);
         let mass_per_kn = match kind {
-            StraightSide => Some(mass([12.0, 20.0])),
-            GapFrame => Some(mass([6.0, 10.0])),
-            Hydraulic => None,
+            StraightSide => mass([12.0, 20.0]),
+            GapFrame => mass([6.0, 10.0]),
+            // Frames from four posts to welded boxes: the widest band.
+            Hydraulic => mass([6.0, 14.0]),
         };
         let height = match kind {
             StraightSide => [0.50, 0.60],
@@ -189,9 +190,8 @@ impl Practice {
             upper_die_share,
             die_height,
         } = self;
-        mass_per_kn
-            .iter_mut()
-            .chain([center_height])
+        [mass_per_kn, center_height]
+            .into_iter()
             .chain(center_back)
             .chain([gyration, slide_share, upper_die_share, die_height])
             .collect()
@@ -267,18 +267,11 @@ pub fn first_answer(facts: &Facts, practice: &Practice) -> Result<FirstAnswer> {
     };
     check(facts)?;
     let [length, depth, height] = facts.outline;
-    let mass = match (facts.mass, &practice.mass_per_kn) {
-        (Some(mass), _) => positive("mass", mass, "kg")?,
-        (None, Some(usual)) => {
+    let mass = match facts.mass {
+        Some(mass) => positive("mass", mass, "kg")?,
+        None => {
+            let usual = &practice.mass_per_kn;
             positive(&usual.key, assume(usual)?, "kg/kN")? * 1e-3 * facts.tonnage
-        }
-        (None, None) => {
-            return Err(Error::invalid(
-                "mass",
-                "not given",
-                format!("there is no common figure for a {} press", facts.kind.name()),
-                "give the mass from nameplate, shipping papers or a weighing",
-            ));
         }
     };
     let up = within("center_height", assume(&practice.center_height)?)? * height;

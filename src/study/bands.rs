@@ -13,8 +13,8 @@ use serde::{Deserialize, Serialize};
 
 use super::asks::{Ask, ranked};
 use super::figures::{Plain, figures};
-use super::results::Results;
-use super::verdicts::{Asked, checks};
+use super::parallel::side_by_side;
+use super::verdicts::{Asked, Computed, checks};
 use crate::checks::Check;
 use crate::error::{Error, Result};
 use crate::job::{Input, Job};
@@ -92,20 +92,24 @@ impl Spread<'_> {
 
 impl Bands {
     /// The job as given, and at the ends of the bands of these inputs.
-    pub fn of(job: &Job, results: &Results, inputs: &[&Input]) -> Result<Self> {
-        let ends = side_by_side(inputs, |input| ends(job, input))?;
+    pub fn of(job: &Job, inputs: &[&Input]) -> Result<Self> {
+        let known = Computed::of(job)?;
+        let results = &known.results;
+        let ends = side_by_side(inputs, |input| ends(job, &known, input))?;
         let delta = job.floor_unevenness.unwrap_or(0.0);
         let influence = &results.unevenness.influence;
         Ok(Self {
             figures: figures(results),
-            checks: checks(job, results)?,
+            checks: checks(job, &known)?,
             ends,
             floor: influence.row_iter().map(|r| delta * r.norm()).collect(),
         })
     }
 
     pub fn figures(&self) -> Vec<Figure> {
-        (0..self.figures.len()).map(|i| self.figure(i)).collect()
+        // Of a plan that does not exist there are no figures.
+        let known = (0..self.figures.len()).filter(|&i| !self.figures[i].value.is_nan());
+        known.map(|i| self.figure(i)).collect()
     }
 
     fn figure(&self, i: usize) -> Figure {
@@ -117,6 +121,7 @@ impl Bands {
                 .ends
                 .iter()
                 .map(|e| (&*e.input.label, e.figures[0][i].value, e.figures[1][i].value))
+                .filter(|(_, a, b)| !(a.is_nan() || b.is_nan()))
                 .collect(),
         };
         if let Some(change) = self.floor_under(plain.mount) {
@@ -174,32 +179,12 @@ impl Bands {
     }
 }
 
-/// `work` on each input, on as many threads as the machine has; the order stays.
-fn side_by_side(
-    inputs: &[&Input],
-    work: impl Fn(&Input) -> Result<Ends> + Sync,
-) -> Result<Vec<Ends>> {
-    let threads = std::thread::available_parallelism().map_or(1, |n| n.get());
-    let share = inputs.len().div_ceil(threads).max(1);
-    std::thread::scope(|scope| {
-        let run = |part: &[&Input]| part.iter().map(|input| work(input)).collect::<Result<_>>();
-        let workers: Vec<_> =
-            inputs.chunks(share).map(|part| scope.spawn(move || run(part))).collect();
-        let mut all = Vec::with_capacity(inputs.len());
-        for worker in workers {
-            let part: Vec<Ends> = worker.join().unwrap_or_else(|p| std::panic::resume_unwind(p))?;
-            all.extend(part);
-        }
-        Ok(all)
-    })
-}
-
-fn ends(job: &Job, input: &Input) -> Result<Ends> {
+fn ends(given: &Job, known: &Computed, input: &Input) -> Result<Ends> {
     let at = |value: Option<f64>| -> Result<(Vec<Plain>, Vec<Asked>)> {
         let value = value.unwrap_or(input.value);
-        let job = job.with_input(&input.path, value)?;
-        let results = Results::without_histories(&job).map_err(|e| blame(e, input, value))?;
-        Ok((figures(&results), checks(&job, &results)?))
+        let job = given.with_input(&input.path, value)?;
+        let found = Computed::beside(&job, (given, known)).map_err(|e| blame(e, input, value))?;
+        Ok((figures(&found.results), checks(&job, &found)?))
     };
     let (low, high) = (at(input.low)?, at(input.high)?);
     Ok(Ends { input: input.clone(), figures: [low.0, high.0], checks: [low.1, high.1] })

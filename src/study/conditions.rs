@@ -1,5 +1,5 @@
-//! The job with its mounts cold, warm or aged: every stiffness times a factor, loss factors as
-//! they are.
+//! The job with its mounts cold, warm or aged: every stiffness, load-deflection curves
+//! included, times a factor, loss factors as they are.
 
 use crate::error::Result;
 use crate::job::{Condition, Job};
@@ -26,5 +26,6 @@ fn scale(mount: &mut Mount, factor: f64) -> Result<()> {
     for law in mount.dynamic.iter_mut().flatten() {
         *law = law.scaled(factor)?;
     }
+    mount.curve = mount.curve.take().map(|curve| curve.scaled(factor)).transpose()?;
     Ok(())
 }

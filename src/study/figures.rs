@@ -1,6 +1,7 @@
 //! The figures that a reader looks for, one list for every set of inputs.
 
 use super::results::{Results, ShockResult};
+use crate::analysis::leveling::Outcome;
 use crate::analysis::statics::STOP;
 use crate::units::Dimension;
 
@@ -26,7 +27,11 @@ pub const MODES: &str = "modes";
 /// See [`STATIC`].
 pub const TRANSFER: &str = "transmissibility to a rigid floor";
 /// See [`STATIC`].
+pub const LEVELING: &str = "leveling";
+/// See [`STATIC`].
 pub const SHOCK: &str = "shock";
+/// See [`STATIC`].
+pub const SNAP: &str = "break-through";
 /// See [`STATIC`].
 pub const STEADY: &str = "steady load";
 
@@ -42,15 +47,18 @@ pub fn figures(results: &Results) -> Vec<Plain> {
     statics(results, &mut all);
     levels(results, &mut all);
     beside(results, &mut all);
+    leveled(results, &mut all);
     modes(results, &mut all);
     transfer(results, &mut all);
     results.shocks.iter().for_each(|s| shock(s, &mut all));
+    results.snap_throughs.iter().for_each(|s| super::snap_through::figures(s, &mut all));
     steady(results, &mut all);
+    results.slide.iter().for_each(|found| super::running::figures(found, &mut all));
     bridged(results, &mut all);
     all
 }
 
-fn plain(group: &'static str, name: String, value: f64, dimension: Dimension) -> Plain {
+pub(super) fn plain(group: &'static str, name: String, value: f64, dimension: Dimension) -> Plain {
     Plain { group, name, value, dimension, mount: None }
 }
 
@@ -111,6 +119,34 @@ fn levels(results: &Results, all: &mut Vec<Plain>) {
     }
 }
 
+/// How it stands before it is leveled, and what the exact plan asks of each screw. Where the limits
+/// conflict there is no plan: its figures are then no numbers.
+fn leveled(results: &Results, all: &mut Vec<Plain>) {
+    let Some(outcome) = &results.leveling else { return };
+    let (before, plan) = match outcome {
+        Outcome::Plan(plan) => (&plan.before, Some(plan)),
+        Outcome::Conflict(conflict) => (&conflict.before, None),
+    };
+    for (axis, tilt) in ["x", "y"].iter().zip(before.tilt) {
+        let name = format!("tilt about {axis} before leveling");
+        all.push(plain(LEVELING, name, tilt, Dimension::ANGLE));
+    }
+    for (i, mount) in results.envelope.mount_names.iter().enumerate().take(before.load.len()) {
+        let load = before.load[i];
+        all.push(plain(
+            LEVELING,
+            format!("load of {mount} before leveling"),
+            load,
+            Dimension::FORCE,
+        ));
+        let screw = plan.map_or(f64::NAN, |plan| plan.optimum[i]);
+        let name = format!("adjustment of {mount}, exact");
+        all.push(plain(LEVELING, name, screw, Dimension::LENGTH));
+    }
+    let total = plan.map_or(f64::NAN, |p| p.optimum.iter().map(|a| a.abs()).sum());
+    all.push(plain(LEVELING, "screw motion of all mounts".into(), total, Dimension::LENGTH));
+}
+
 fn modes(results: &Results, all: &mut Vec<Plain>) {
     for (i, f) in results.modes.frequency.iter().enumerate() {
         all.push(plain(MODES, format!("frequency of mode {}", i + 1), *f, Dimension::FREQUENCY));
@@ -149,21 +185,34 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
             all.push(plain(SHOCK, label(format!("peak {what} of {at}")), value, dimension));
         }
     }
+    for fact in &shock.facts {
+        let dimension = Dimension::from_name(&fact.dimension).unwrap_or(Dimension::RATIO);
+        all.push(plain(SHOCK, label(fact.what.clone()), fact.value, dimension));
+    }
     let [x, y, z] = [0, 1, 2].map(|i| &shock.ground_wrench[i]);
     let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
-    let forces = [
-        ("down on the floor", -z.min.value),
-        ("up on the floor", z.max.value),
-        ("along x on the floor", sideways[0]),
-        ("along y on the floor", sideways[1]),
-    ];
-    let largest = forces.iter().map(|f| f.1).fold(0.0, f64::max);
-    for (what, value) in forces {
+    for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {
         let name = label(format!("peak dynamic force {what}"));
-        // A force that never acts that way is zero, and so is what rounding leaves of one.
-        let value = if value > largest * ROUNDING { value } else { 0.0 };
         all.push(plain(SHOCK, name, value, Dimension::FORCE));
     }
+    for (source, wrench) in &shock.sources {
+        let [x, y, z] = [0, 1, 2].map(|i| &wrench[i]);
+        let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
+        for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {
+            let name = label(format!("peak dynamic force {what}, from {}", source.name()));
+            all.push(plain(SHOCK, name, value, Dimension::FORCE));
+        }
+    }
+}
+
+/// Forces on the floor by the way they act: down, up, along x, along y. One that never acts that
+/// way is zero, and so is what rounding leaves of one.
+pub(super) fn forces(values: [f64; 4]) -> impl Iterator<Item = (&'static str, f64)> {
+    let ways =
+        ["down on the floor", "up on the floor", "along x on the floor", "along y on the floor"];
+    let largest = values.into_iter().fold(0.0, f64::max);
+    let kept = values.map(|value| if value > largest * ROUNDING { value } else { 0.0 });
+    ways.into_iter().zip(kept)
 }
 
 fn steady(results: &Results, all: &mut Vec<Plain>) {

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::Study;
 use super::text::{in_unit, table};
-use crate::analysis::leveling::{LevelingPlan, Outcome, Request};
+use crate::analysis::leveling::{LevelingPlan, Outcome, Request, parallelism};
 use crate::checks::Check;
 use crate::error::Result;
 
@@ -46,7 +46,41 @@ pub fn checks(asked: &Request, outcome: &Outcome) -> Result<Vec<Check>> {
         let question = "level left at the worst station";
         all.push(Check::at_most(question, near(worst, tolerance), tolerance, "rad")?.in_case(case));
     }
+    all.extend(surfaces(asked, outcome, case)?);
     Ok(all.into_iter().map(|check| check.from_source(USER)).collect())
+}
+
+/// Level of the bed after the plan, and the slide against the bed, where they have limits.
+fn surfaces(asked: &Request, outcome: &Outcome, case: &str) -> Result<Vec<Check>> {
+    let Some(plane) = &asked.plane else { return Ok(Vec::new()) };
+    let own = &asked.surfaces;
+    let mut all = Vec::new();
+    if let Some(limit) = own.bed_tolerance {
+        let on_bed = |name: &String| own.bed.contains(name);
+        let worst = match outcome {
+            Outcome::Plan(plan) => {
+                let bed = plan.stations.iter().filter(|s| on_bed(&s.name));
+                bed.map(|s| s.after.abs()).fold(0.0, f64::max)
+            }
+            Outcome::Conflict(_) => {
+                let levels = plane.readings.iter().zip(&plane.corrected);
+                let bed = levels.filter(|(r, _)| on_bed(&r.station));
+                bed.map(|(_, value)| value.abs()).fold(0.0, f64::max)
+            }
+        };
+        all.push(
+            Check::at_most("level left at the worst station of the bed", worst, limit, "rad")?
+                .in_case(case),
+        );
+    }
+    if let Some(limit) = own.slide_parallelism {
+        let found = parallelism(plane, &own.slide);
+        let worst = found.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+        let (station, off) = worst.map_or(("", 0.0), |(name, off)| (name.as_str(), off.abs()));
+        let question = "slide out of parallel with the bed";
+        all.push(Check::at_most(question, off, limit, "rad")?.in_case(station));
+    }
+    Ok(all)
 }
 
 /// The section of the summary.

@@ -7,12 +7,12 @@ use super::results::{CaseResult, Results};
 use super::verdicts::{Asked, USER, about, general};
 use crate::analysis::statics::Statics;
 use crate::checks::{
-    Check, Interface, allowed, lateral_share, level_error, pass_line, screw_travel, sideways,
-    tipping,
+    Check, Interface, allowed, lateral_share, level_error, pass_line, rail_step, screw_travel,
+    sideways, tipping,
 };
 use crate::error::Result;
 use crate::installation::AS_IT_RUNS;
-use crate::job::Job;
+use crate::job::{Job, Judged};
 use crate::system::{Axis, wrench_transfer};
 
 /// All of them.
@@ -21,6 +21,7 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     if let Some(limit) = job.limits.level {
         all.extend(level(job, results, limit)?.into_iter().map(general));
     }
+    all.extend(rails(job, results)?.into_iter().map(general));
     all.extend(pushed(job, results)?.into_iter().map(general));
     for interface in &job.limits.interfaces {
         all.extend(shift(interface, results)?.into_iter().map(general));
@@ -67,6 +68,23 @@ fn level(job: &Job, results: &Results, limit: f64) -> Result<Vec<Check>> {
         level_error(axis, &tilts, limit, USER)
     };
     [(0, Axis::Rx), (1, Axis::Ry)].into_iter().map(|(i, axis)| about(i, axis)).collect()
+}
+
+/// Step of each rail of a rolling bolster that is out, and its tilt half way.
+fn rails(job: &Job, results: &Results) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    for (asked, step) in job.steps.iter().zip(&results.rail_steps) {
+        let limits = match asked.judged {
+            Judged::Rise => [job.limits.rail_step, None],
+            Judged::Tilt => [None, job.limits.rail_tilt],
+            Judged::Nothing => continue,
+        };
+        let [x, y] = step.tilt;
+        let tilt = if x.abs() > y.abs() { x } else { y };
+        let cases = format!("{} to {}", step.from, step.to);
+        all.extend(rail_step(&step.point, [step.rise, tilt], limits, &cases)?);
+    }
+    Ok(all)
 }
 
 /// Horizontal acceleration and share.

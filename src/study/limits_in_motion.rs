@@ -3,17 +3,20 @@
 
 use nalgebra::Vector3;
 
+use super::events::LEFT;
 use super::results::{CaseResult, HarmonicResult, Results, ShockResult, peak_displacement};
+use super::running::Running;
 use super::verdicts::{Asked, USER, about, case_of, general, one_by_one};
 use crate::analysis::Response;
-use crate::analysis::instant::History;
+use crate::analysis::instant::{History, Length, Steady, greatest};
+use crate::analysis::transient::Transient;
 use crate::checks::{
-    Check, Feet, Interface, contact_reserve, dynamic_contact, dynamic_load, lateral, mount,
-    sliding, walking,
+    Borne, Check, Feet, Interface, allowed_in_motion, contact_reserve, dynamic_contact,
+    dynamic_load, lateral, mount, sliding, walking,
 };
 use crate::error::Result;
 use crate::installation::{AS_IT_RUNS, Point, port};
-use crate::job::Job;
+use crate::job::{EventLoad, Job};
 use crate::support::LoadRange;
 
 /// All of them.
@@ -24,13 +27,23 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         let up = lifts(shock);
         all.extend(reserves(job, case, &up, &shock.name)?.into_iter().map(general));
         all.extend(shaken(job, case, shock)?.into_iter().map(general));
+        all.extend(squeezed(job, case, shock)?);
     }
+    all.extend(left(job, results)?.into_iter().map(general));
     for load in &results.harmonics {
         let Some(case) = case(results, AS_IT_RUNS) else { continue };
         all.extend(loads(job, results, load)?);
         let peaks = &load.mount_force;
         all.extend(reserves(job, case, peaks, &load.name)?.into_iter().map(general));
         all.extend(swung(job, case, load)?.into_iter().map(general));
+        all.extend(swayed(job, case, load)?);
+    }
+    for run in results.slide.iter().flat_map(|slide| &slide.running) {
+        let Some(case) = case(results, &run.case) else { continue };
+        all.extend(running_loads(job, results, run)?);
+        let up = run.mount_force.iter().map(|f| f[2].max.value.max(0.0)).collect::<Vec<_>>();
+        all.extend(reserves(job, case, &up, &run.name)?.into_iter().map(general));
+        all.extend(runs(job, case, run)?.into_iter().map(general));
     }
     for interface in &job.limits.interfaces {
         all.extend(swing(interface, results)?.into_iter().map(general));
@@ -40,6 +53,20 @@ pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
 
 fn case<'a>(results: &'a Results, name: &str) -> Option<&'a CaseResult> {
     results.cases.iter().find(|c| c.name == name)
+}
+
+/// What is left of each blow when the next one falls.
+fn left(job: &Job, results: &Results) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    for event in &job.events {
+        let EventLoad::Struck { left_max: Some(most), .. } = event.load else { continue };
+        let found = results.shocks.iter().find(|s| s.name == event.name);
+        let fact = found.and_then(|s| s.facts.iter().find(|f| f.what == LEFT));
+        let Some(fact) = fact else { continue };
+        let check = Check::at_most(LEFT.to_owned(), fact.value, most, "")?;
+        all.push(check.in_case(&event.name).from_source(USER));
+    }
+    Ok(all)
 }
 
 /// Greatest lift of each mount in a shock, N.
@@ -87,10 +114,14 @@ fn reserves(job: &Job, case: &CaseResult, lifts: &[f64], load: &str) -> Result<V
 fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check>> {
     let motion = &shock.shock.transient;
     let mut all = Vec::new();
-    if wants_feet(job) {
+    if let (Some(friction), Some(found)) = (&job.limits.friction, &shock.sliding) {
+        all.extend(walking(found, friction, &shock.name)?);
+    }
+    if let Some(limit) = job.limits.lateral {
         let feet = Feet::new(motion.linear(), &case.statics)?;
         let output = feet.output(motion)?;
-        all.extend(held(job, &feet, &motion.joint(&output)?, &shock.name)?);
+        let joint = motion.joint(&output)?;
+        all.push(lateral(&feet, &joint, limit, &shock.name)?.from_source(USER));
     }
     for limit in &job.limits.points {
         let Some(found) = shock.points.iter().find(|p| p.point == limit.point) else { continue };
@@ -103,14 +134,23 @@ fn shaken(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Check
 /// The same under one steady load, for both senses of rotation.
 fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Check>> {
     let mut all = Vec::new();
-    if wants_feet(job) {
-        let linear = job.installation.system().linear();
-        let feet = Feet::new(&linear, &case.statics)?;
-        let both = load.reversed.is_some();
-        for (response, way) in ways(load).zip(["", ", turning the other way"]) {
-            let way = if both && way.is_empty() { ", turning right-handed" } else { way };
-            let name = format!("{}{way}", load.name);
-            all.extend(held(job, &feet, &feet.steady(response, 0)?, &name)?);
+    let both = load.reversed.is_some();
+    for (i, (response, way)) in ways(load).zip(["", ", turning the other way"]).enumerate() {
+        let way = if both && way.is_empty() { ", turning right-handed" } else { way };
+        let name = format!("{}{way}", load.name);
+        let full = response.frequency.first().copied().unwrap_or(0.0);
+        if let (Some(friction), Some((speed, found))) = (&job.limits.friction, load.sliding.get(i))
+        {
+            let name = match *speed == full {
+                true => name.clone(),
+                false => format!("{name}, running up through {speed:.2} Hz"),
+            };
+            all.extend(walking(found, friction, &name)?);
+        }
+        if let Some(limit) = job.limits.lateral {
+            let feet = Feet::new(&response.linear, &case.statics)?;
+            let steady = feet.steady(response, 0)?;
+            all.push(lateral(&feet, &steady, limit, &name)?.from_source(USER));
         }
     }
     let omega = std::f64::consts::TAU * load.response.frequency.first().copied().unwrap_or(0.0);
@@ -128,11 +168,52 @@ fn swung(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Chec
     Ok(all)
 }
 
-fn wants_feet(job: &Job) -> bool {
-    job.limits.friction.is_some() || job.limits.lateral.is_some()
+/// Static plus dynamic load of each mount, and contact, while the machine runs.
+fn running_loads(job: &Job, results: &Results, run: &Running) -> Result<Vec<Asked>> {
+    let still = case_of(&run.case, results)?;
+    let ranges: Vec<LoadRange> = job.installation.mounts.iter().map(|m| m.load_range).collect();
+    let vertical = || run.mount_force.iter().map(|f| &f[2]).take(ranges.len());
+    let down: Vec<f64> = vertical().map(|z| (-z.min.value).max(0.0)).collect();
+    let up: Vec<f64> = vertical().map(|z| z.max.value.max(0.0)).collect();
+    let mut all = Vec::new();
+    for (i, only) in one_by_one(&ranges).enumerate() {
+        let checks = dynamic_load(&still, &down, &only, &run.name)?;
+        all.extend(checks.into_iter().map(|c| about(c, i)));
+    }
+    let contact = dynamic_contact(&still, &up, &run.name)?;
+    all.extend(contact.into_iter().enumerate().map(|(i, c)| about(c, i)));
+    Ok(all)
 }
 
-/// What the feet must hold in one motion.
+/// Friction, motion and floor force while the machine runs.
+fn runs(job: &Job, case: &CaseResult, run: &Running) -> Result<Vec<Check>> {
+    let mut all = Vec::new();
+    if wants_feet(job) {
+        let (body, _) = job.installation.case(Some(&run.case))?;
+        let linear = job.installation.system_of(body).linear();
+        let feet = Feet::new(&linear, &case.statics)?;
+        all.extend(held(job, &feet, &feet.running(&run.steady)?, &run.name)?);
+    }
+    for limit in &job.limits.points {
+        let Some(found) = run.points.iter().find(|p| p.point == limit.point) else { continue };
+        all.extend(limit.judge(found.peaks, &run.name, USER)?);
+    }
+    if let Some(limit) = job.limits.motion {
+        for point in &run.points {
+            let question = format!("peak motion of {}", point.point);
+            let check = Check::at_most(question, point.peaks[0], limit, "m")?;
+            all.push(check.in_case(&run.name).from_source(USER));
+        }
+    }
+    if let Some(limit) = job.limits.floor_force {
+        let peak = run.ground_wrench[2].peak();
+        let check = Check::at_most("peak vertical force on the floor", peak, limit, "N")?;
+        all.push(check.in_case(&run.name).from_source(USER));
+    }
+    Ok(all)
+}
+
+/// Walking and sideways force of feet that have a history.
 fn held(job: &Job, feet: &Feet, history: &impl History, name: &str) -> Result<Vec<Check>> {
     let mut all = Vec::new();
     if let Some(friction) = &job.limits.friction {
@@ -142,6 +223,85 @@ fn held(job: &Job, feet: &Feet, history: &impl History, name: &str) -> Result<Ve
         all.push(lateral(feet, history, limit, name)?.from_source(USER));
     }
     Ok(all)
+}
+
+fn wants_feet(job: &Job) -> bool {
+    job.limits.friction.is_some() || job.limits.lateral.is_some()
+}
+
+/// Limits of the parts that hold in motion, in one shock.
+fn squeezed(job: &Job, case: &CaseResult, shock: &ShockResult) -> Result<Vec<Asked>> {
+    in_motion(job, case, &shock.name, |i, still| {
+        let motion = &shock.shock.transient;
+        let at = job.installation.mounts[i].position;
+        let output = motion
+            .point_displacement(&port(&Point { name: String::new(), at }, &reference(motion)))?;
+        let lowest = motion.extrema(&output).get(2).map_or(0.0, |e| e.min.value);
+        let shear = greatest(&motion.joint(&output)?, &across(still, output.len()))?.value;
+        let press = shock.mount_force.get(3 * i + 2).map_or(0.0, |e| e.min.value);
+        Ok(Borne {
+            compression: still.0.z + (-lowest).max(0.0),
+            shear,
+            load: still.1 + (-press).max(0.0),
+        })
+    })
+}
+
+/// The same under one steady load, in the sense of rotation that asks most.
+fn swayed(job: &Job, case: &CaseResult, load: &HarmonicResult) -> Result<Vec<Asked>> {
+    in_motion(job, case, &load.name, |i, still| {
+        let at = job.installation.mounts[i].position;
+        let mut borne = Borne::default();
+        for response in ways(load) {
+            let phasors = response.at(&at).row(0).to_vec();
+            let swing = phasors[2].norm();
+            let omega = std::f64::consts::TAU * response.frequency[0];
+            let demand = across(still, phasors.len());
+            let shear = greatest(&Steady { omega, phasors }, &demand)?.value;
+            borne = Borne {
+                compression: borne.compression.max(still.0.z + swing),
+                shear: borne.shear.max(shear),
+                load: still.1 + load.mount_force[i],
+            };
+        }
+        Ok(borne)
+    })
+}
+
+/// Static compression (m, axes of the floor) and load (N) of a mount.
+type Still = (Vector3<f64>, f64);
+
+fn in_motion(
+    job: &Job,
+    case: &CaseResult,
+    load: &str,
+    borne: impl Fn(usize, &Still) -> Result<Borne>,
+) -> Result<Vec<Asked>> {
+    let mut all = Vec::new();
+    for (i, mount) in job.installation.mounts.iter().enumerate() {
+        if !mount.allowed.iter().any(|limit| limit.in_motion) {
+            continue;
+        }
+        let still = &case.statics;
+        let squeezed = Vector3::from_fn(|axis, _| still.deflection[[i, axis]]);
+        let borne = borne(i, &(squeezed, still.load[[i, 2]]))?;
+        for check in allowed_in_motion(&mount.name, &mount.allowed, &borne, load)? {
+            all.push(if check.unit == "N" { about(check, i) } else { general(check) });
+        }
+    }
+    Ok(all)
+}
+
+fn reference(motion: &Transient) -> Vector3<f64> {
+    motion.linear().reference
+}
+
+/// The length of a sideways deflection, its static part included: the mount is squeezed by what its
+/// top moves the other way.
+fn across(still: &Still, quantities: usize) -> Length {
+    let mut offset = vec![0.0; quantities];
+    offset.iter_mut().zip([still.0.x, still.0.y]).for_each(|(o, s)| *o = -s);
+    Length { offset, vectors: vec![vec![0, 1]] }
 }
 
 /// Swing of an interface in every shock and under every steady load.
@@ -166,6 +326,10 @@ fn swing(interface: &Interface, results: &Results) -> Result<Vec<Check>> {
             moved.iter_mut().zip(there).for_each(|(m, peak)| *m = m.max(peak));
         }
         swings.push((&load.name, moved));
+    }
+    for run in results.slide.iter().flat_map(|slide| &slide.running) {
+        let motion = run.steady.at(&Vector3::from(interface.at)).range();
+        swings.push((&run.name, [0, 1, 2].map(|i| motion[i].peak())));
     }
     interface.swing(&swings)
 }

@@ -14,13 +14,18 @@ mod asks;
 mod bands;
 mod conditions;
 mod confirm;
+mod events;
 mod figures;
 mod leveling;
 mod levels;
 mod limits_at_rest;
 mod limits_in_motion;
+mod options;
+mod parallel;
 pub mod rank;
 mod results;
+mod running;
+mod snap_through;
 mod standing;
 mod summary;
 mod text;
@@ -28,11 +33,14 @@ mod verdicts;
 
 pub use asks::Ask;
 pub use bands::Figure;
+pub use events::event_of;
 pub use figures::Plain;
-pub use rank::{Choice, Objective, RankOptions, Ranking, rank_options};
+pub use rank::{Choice, Objective, RankOptions, Ranking, rank_installation, rank_options};
 pub use results::{
-    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, shock_of, working_of,
+    CaseResult, HarmonicResult, PointPeak, Results, ShockResult, SnapThroughResult, shock_of,
+    working_of,
 };
+pub use running::{PointRun, Running, SlideResult};
 pub use text::reading_unit;
 
 use serde::{Deserialize, Serialize};
@@ -40,6 +48,7 @@ use serde::{Deserialize, Serialize};
 use crate::checks::{Check, Overall, overall};
 use crate::error::Result;
 use crate::job::{Input, Job, Limits, ReportUnits};
+use crate::support::catalog::Model;
 
 /// A job computed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -62,6 +71,10 @@ pub struct Study {
     pub figures: Vec<Figure>,
     /// Checks with their bands and verdicts.
     pub checks: Vec<Check>,
+    /// Mount models that could stand there instead, the best first; `None` if the job does not ask.
+    pub options: Option<Ranking>,
+    /// The models of these options.
+    pub models: Vec<Model>,
     /// Assumed inputs to ask the client for, the most decisive first.
     pub asks: Vec<Ask>,
     /// The verdict of all checks together; `None` if the job sets nothing to check.
@@ -85,9 +98,9 @@ impl AsGiven {
     /// # Errors
     /// Those of the analyses.
     pub fn of(job: &Job) -> Result<Self> {
-        let results = Results::without_histories(job)?;
-        let checks = verdicts::checks(job, &results)?.into_iter().map(|asked| asked.check);
-        Ok(Self { figures: figures::figures(&results), checks: checks.collect() })
+        let found = verdicts::Computed::of(job)?;
+        let checks = verdicts::checks(job, &found)?.into_iter().map(|asked| asked.check);
+        Ok(Self { figures: figures::figures(&found.results), checks: checks.collect() })
     }
 }
 
@@ -112,7 +125,7 @@ impl Study {
 
     fn with_bands_of(job: &Job, inputs: &[&Input]) -> Result<Self> {
         let results = Results::of(job)?;
-        let bands = bands::Bands::of(job, &results, inputs)?;
+        let bands = bands::Bands::of(job, inputs)?;
         let checks = bands.checks()?;
         Ok(Self {
             title: job.title.clone(),
@@ -125,6 +138,8 @@ impl Study {
             asks: bands.asks(),
             overall: overall(&checks),
             checks,
+            options: options::ranked(job)?,
+            models: job.options.as_ref().map_or_else(Vec::new, |o| o.catalog.models.clone()),
             warnings: results.warnings(job),
             results,
         })

@@ -16,12 +16,13 @@
 use serde::{Deserialize, Serialize};
 
 use super::figures::figures;
-use super::results::Results;
+use super::parallel::side_by_side;
 use super::text::{quantity, table};
-use super::verdicts::checks;
+use super::verdicts::{Computed, checks};
 use crate::checks::{Check, Sense, Verdict};
 use crate::error::{Error, Result, by_name, did_you_mean};
-use crate::job::{Job, ReportUnits};
+use crate::installation::Installation;
+use crate::job::{Job, Limits, ReportUnits};
 use crate::support::Mount;
 use crate::support::catalog::{Catalog, Model};
 
@@ -189,9 +190,8 @@ pub fn rank_options(job: &Job, catalog: &Catalog, options: &RankOptions) -> Resu
         None => mirror_groups(mounts),
     };
     let objectives = objectives(catalog, options)?;
-    let mut units: Vec<String> = vec![String::new(); objectives.len()];
-    let mut choices = Vec::new();
-    for picked in assignments(catalog.models.len(), groups.len(), options)? {
+    let picked = assignments(catalog.models.len(), groups.len(), options)?;
+    let judged = side_by_side(&picked, |picked| {
         let models: Vec<&Model> = picked.iter().map(|&m| &catalog.models[m]).collect();
         let mut variant = job.clone();
         for (group, model) in groups.iter().zip(&models) {
@@ -199,8 +199,12 @@ pub fn rank_options(job: &Job, catalog: &Catalog, options: &RankOptions) -> Resu
                 variant.installation.mounts[i] = model.in_place_of(&mounts[i]);
             }
         }
-        choices.push(judge(&variant, &models, &groups, &objectives, &mut units)?);
-    }
+        judge(&variant, &models, &groups, &objectives)
+    })?;
+    let (mut choices, each): (Vec<Choice>, Vec<Vec<String>>) = judged.into_iter().unzip();
+    // A choice that could not be computed knows no units.
+    let unit = |i: usize| each.iter().map(|u| u[i].clone()).find(|u| !u.is_empty());
+    let units = (0..objectives.len()).map(|i| unit(i).unwrap_or_default()).collect();
     mark_unbeaten(&mut choices, &objectives);
     choices.sort_by(|a, b| {
         let by_objective = objectives
@@ -220,13 +224,27 @@ pub fn rank_options(job: &Job, catalog: &Catalog, options: &RankOptions) -> Resu
     })
 }
 
+/// The same for an installation without a job: load ranges, limits of the parts, lift-off and rocking
+/// in every load case, and what `limits` asks of the standing machine.
+///
+/// # Errors
+/// As [`rank_options`].
+pub fn rank_installation(
+    inst: &Installation,
+    limits: Limits,
+    catalog: &Catalog,
+    options: &RankOptions,
+) -> Result<Ranking> {
+    rank_options(&Job::bare(inst.clone(), limits), catalog, options)
+}
+
 fn judge(
     job: &Job,
     models: &[&Model],
     groups: &[Vec<usize>],
     objectives: &[Objective],
-    units: &mut [String],
-) -> Result<Choice> {
+) -> Result<(Choice, Vec<String>)> {
+    let mut units = vec![String::new(); objectives.len()];
     let cost = |(model, group): (&&Model, &Vec<usize>)| model.price.map(|p| p * group.len() as f64);
     let price = models.iter().zip(groups).map(cost).sum();
     let mut choice = Choice {
@@ -238,12 +256,12 @@ fn judge(
         failed: None,
         unbeaten: false,
     };
-    let computed = Results::without_histories(job).and_then(|r| Ok((checks(job, &r)?, r)));
+    let computed = Computed::of(job).and_then(|found| Ok((checks(job, &found)?, found.results)));
     let (asked, results) = match computed {
         Ok(computed) => computed,
         Err(error) => {
             choice.failed = Some(error.to_string());
-            return Ok(choice);
+            return Ok((choice, units));
         }
     };
     choice.margin = asked.iter().map(|a| a.check.margin).min_by(f64::total_cmp);
@@ -272,7 +290,7 @@ fn judge(
             }
         };
     }
-    Ok(choice)
+    Ok((choice, units))
 }
 
 fn objectives(catalog: &Catalog, options: &RankOptions) -> Result<Vec<Objective>> {

@@ -4,20 +4,25 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::events::{event_of, seen};
 use super::levels::levels;
+use super::running::{SlideResult, running};
 use crate::analysis::leveling::{Outcome, leveling_plan};
+use crate::analysis::snap_through::WorkForce;
 use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
     stability, statics, unevenness, working_point,
 };
-use crate::analysis::transient::{self, Extrema, Peak, Quantity, ShockOptions};
+use crate::analysis::transient::{self, Extrema, Peak, ShockOptions};
 use crate::analysis::{
-    Modes, Response, Transmissibility, WhatIfBridged, modes, response, transmissibility,
-    what_if_bridged,
+    Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
+    response, snap_through, transmissibility, what_if_bridged,
 };
+use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
-use crate::installation::{AS_IT_RUNS, Installation, Point, port};
-use crate::job::{Harmonic, Job, Shock};
+use crate::excitation::Source;
+use crate::installation::{AS_IT_RUNS, Installation, Point};
+use crate::job::{Fact, Harmonic, Job, Shock, SnapThroughAsked};
 use crate::system::System;
 
 /// Statics of one load case.
@@ -67,6 +72,23 @@ pub struct ShockResult {
     pub mount_force: Vec<Extrema>,
     /// Least and greatest wrench on the ground, N and N m.
     pub ground_wrench: Vec<Extrema>,
+    /// The same by source, each as if the others were silent; empty where one source acts alone.
+    pub sources: Vec<(Source, Vec<Extrema>)>,
+    /// What else is to be told of it.
+    pub facts: Vec<Fact>,
+    /// What friction must hold; `None` where the job does not ask.
+    pub sliding: Option<Sliding>,
+}
+
+/// One work force that breaks off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SnapThroughResult {
+    /// Name of the work force.
+    pub name: String,
+    /// Load case.
+    pub case: String,
+    /// What it does.
+    pub snap: SnapThrough,
 }
 
 /// One steady load.
@@ -84,6 +106,9 @@ pub struct HarmonicResult {
     pub mount_force: Vec<f64>,
     /// Peak force on the ground along x, y and z, N.
     pub floor_force: [f64; 3],
+    /// What friction must hold at the worst speed on the way up (Hz), for each sense of rotation;
+    /// none where the job does not ask.
+    pub sliding: Vec<(f64, Sliding)>,
 }
 
 /// Results for one set of inputs.
@@ -111,8 +136,12 @@ pub struct Results {
     pub at_limit: Option<f64>,
     /// Shocks.
     pub shocks: Vec<ShockResult>,
+    /// Work forces that break off.
+    pub snap_throughs: Vec<SnapThroughResult>,
     /// Steady loads.
     pub harmonics: Vec<HarmonicResult>,
+    /// Steady running of the slide; `None` if the job says nothing of it.
+    pub slide: Option<SlideResult>,
     /// What each bridge that the job asks about would do, at the frequency of its section.
     pub what_if_bridged: Vec<WhatIfBridged>,
 }
@@ -123,7 +152,7 @@ impl Results {
     /// # Errors
     /// Those of the analyses.
     pub fn of(job: &Job) -> Result<Self> {
-        Self::sampled(job, &ShockOptions::default())
+        Self::sampled(job, &ShockOptions::default(), None)
     }
 
     /// The same without the histories of shocks, for figures and checks: peaks are solved for and
@@ -132,48 +161,140 @@ impl Results {
     /// # Errors
     /// Those of the analyses.
     pub fn without_histories(job: &Job) -> Result<Self> {
-        // A step longer than any motion leaves its first sample.
-        Self::sampled(job, &ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() })
+        Self::sampled(job, &no_histories(), None)
     }
 
-    fn sampled(job: &Job, options: &ShockOptions) -> Result<Self> {
+    /// The same, where another job has been computed: what does not depend on where they differ is
+    /// taken over.
+    ///
+    /// # Errors
+    /// Those of the analyses.
+    pub fn beside(job: &Job, known: (&Job, &Self)) -> Result<Self> {
+        Self::sampled(job, &no_histories(), Some(known))
+    }
+
+    fn sampled(job: &Job, options: &ShockOptions, known: Known<'_>) -> Result<Self> {
         let inst = &job.installation;
-        let cases = cases(inst, &job.statics)?;
-        let as_asked = named(&cases);
-        let bonded = if job.statics.unilateral {
-            let options = StaticsOptions { unilateral: false, ..job.statics.clone() };
-            envelope(&named(&self::cases(inst, &options)?))?
-        } else {
-            envelope(&as_asked)?
-        };
-        let (rail_steps, rises) = levels(&cases, &inst.points, &job.steps)?;
-        let as_it_runs = working(job, inst, None)?;
-        let linear = as_it_runs.linear();
-        let vertical =
-            |f: f64| crate::analysis::vertical_transmissibility(&linear, &[f]).map(|t| t[0]);
-        Ok(Self {
-            envelope: envelope(&as_asked)?,
-            bonded,
-            leveling: job.leveling.as_ref().map(|ask| leveling_plan(inst, ask)).transpose()?,
+        let known = known.filter(|(j, _)| j.installation == *inst && j.statics == job.statics);
+        let still = Still::of(job, known)?;
+        let (rail_steps, rises) = levels(&still.cases, &inst.points, &job.steps)?;
+        let mut all = Self {
+            envelope: still.envelope,
+            bonded: still.bonded,
+            leveling: match known.filter(|(j, _)| j.leveling == job.leveling) {
+                Some((_, found)) => found.leveling.clone(),
+                None => job.leveling.as_ref().map(|ask| leveling_plan(inst, ask)).transpose()?,
+            },
             rail_steps,
             rises,
-            unevenness: unevenness(&as_it_runs)?,
-            modes: modes(&linear)?,
-            transmissibility: match &job.transmissibility {
-                Some(range) => Some(transmissibility(&linear, &range.frequencies(), None)?),
-                None => None,
+            unevenness: still.unevenness,
+            modes: still.modes,
+            transmissibility: None,
+            at_limit: None,
+            shocks: Vec::new(),
+            snap_throughs: match known.filter(|(j, _)| j.break_throughs == job.break_throughs) {
+                Some((_, found)) => found.snap_throughs.clone(),
+                None => snap_throughs(job, options)?,
             },
-            at_limit: job
-                .limits
-                .transmissibility
-                .as_ref()
-                .map(|limit| vertical(limit.frequency))
-                .transpose()?,
-            shocks: job.shocks.iter().map(|s| shock(job, s, options)).collect::<Result<_>>()?,
-            harmonics: job.harmonics.iter().map(|h| harmonic(job, h)).collect::<Result<_>>()?,
-            what_if_bridged: bridged(job)?,
-            cases,
-        })
+            harmonics: Vec::new(),
+            slide: match known.filter(|(j, _)| j.slide == job.slide) {
+                Some((_, found)) => found.slide.clone(),
+                None => running(job)?,
+            },
+            what_if_bridged: match known.filter(|(j, _)| j.what_if == job.what_if) {
+                Some((_, found)) => found.what_if_bridged.clone(),
+                None => bridged(job)?,
+            },
+            cases: still.cases,
+        };
+        all.transfer(job, known)?;
+        for (i, asked) in job.shocks.iter().enumerate() {
+            let same = known.filter(|(j, _)| j.shocks.get(i) == Some(asked));
+            let found = match same {
+                Some((_, found)) => found.shocks[i].clone(),
+                None => shock_of(inst, &job.statics, asked, options)?,
+            };
+            all.shocks.push(all.held(job, found)?);
+        }
+        let before = job.shocks.len();
+        for (i, asked) in job.events.iter().enumerate() {
+            let same =
+                known.filter(|(j, _)| j.shocks.len() == before && j.events.get(i) == Some(asked));
+            let found = match same {
+                Some((_, found)) => found.shocks[before + i].clone(),
+                None => event_of(inst, &job.statics, asked, options)?,
+            };
+            all.shocks.push(all.held(job, found)?);
+        }
+        for (i, asked) in job.harmonics.iter().enumerate() {
+            let same = known.filter(|(j, _)| j.harmonics.get(i) == Some(asked));
+            let found = match same {
+                Some((_, found)) => found.harmonics[i].clone(),
+                None => harmonic(job, asked)?,
+            };
+            all.harmonics.push(all.run_up(job, asked, found)?);
+        }
+        Ok(all)
+    }
+
+    /// Transmissibility as asked for, and at the frequency of its limit.
+    fn transfer(&mut self, job: &Job, known: Known<'_>) -> Result<()> {
+        let limit = job.limits.transmissibility.as_ref().map(|limit| limit.frequency);
+        let same = known.filter(|(j, _)| {
+            let other = j.limits.transmissibility.as_ref().map(|limit| limit.frequency);
+            j.transmissibility == job.transmissibility && other == limit
+        });
+        if let Some((_, found)) = same {
+            self.transmissibility = found.transmissibility.clone();
+            self.at_limit = found.at_limit;
+            return Ok(());
+        }
+        let linear = working(job, &job.installation, None)?.linear();
+        if let Some(range) = &job.transmissibility {
+            self.transmissibility = Some(transmissibility(&linear, &range.frequencies(), None)?);
+        }
+        if let Some(f) = limit {
+            let vertical = crate::analysis::vertical_transmissibility(&linear, &[f])?;
+            self.at_limit = vertical.first().copied();
+        }
+        Ok(())
+    }
+
+    /// A shock with what friction must hold, where the job asks and it is not known.
+    fn held(&self, job: &Job, shock: ShockResult) -> Result<ShockResult> {
+        let case = self.cases.iter().find(|c| c.name == shock.case);
+        let (Some(case), true, true) =
+            (case, job.limits.friction.is_some(), shock.sliding.is_none())
+        else {
+            return Ok(shock);
+        };
+        let motion = &shock.shock.transient;
+        let feet = Feet::new(motion.linear(), &case.statics)?;
+        let output = feet.output(motion)?;
+        let found = sliding(&feet, &motion.joint(&output)?)?;
+        Ok(ShockResult { sliding: Some(found), ..shock })
+    }
+
+    /// A steady load with what friction must hold at its worst speed, where the job asks and it is
+    /// not known.
+    fn run_up(&self, job: &Job, asked: &Harmonic, load: HarmonicResult) -> Result<HarmonicResult> {
+        let case = self.cases.first();
+        let (Some(case), true, true) =
+            (case, job.limits.friction.is_some(), load.sliding.is_empty())
+        else {
+            return Ok(load);
+        };
+        let linear = &load.response.linear;
+        let feet = Feet::new(linear, &case.statics)?;
+        let natural = &self.modes.frequency;
+        let (one, other) = asked.loads(job.installation.body.center());
+        let mut found = Vec::new();
+        for way in std::iter::once(&one).chain(&other) {
+            let (speed, there) =
+                worst_speed(&feet, linear, way.as_slice(), asked.frequency, natural)?;
+            found.push((speed, sliding(&feet, &feet.steady(&there, 0)?)?));
+        }
+        Ok(HarmonicResult { sliding: found, ..load })
     }
 
     /// Warnings of the input and of every analysis, each once.
@@ -185,11 +306,21 @@ impl Results {
             .shocks
             .iter()
             .flat_map(|s| s.shock.warnings.iter().map(|w| format!("shock {}: {w}", s.name)));
+        let snaps = self
+            .snap_throughs
+            .iter()
+            .flat_map(|s| s.snap.warnings.iter().map(|w| format!("{}: {w}", s.name)));
         let leveling: &[String] = match &self.leveling {
             Some(Outcome::Plan(plan)) => &plan.warnings,
             _ => &[],
         };
         let leveling = leveling.iter().map(|w| format!("leveling: {w}"));
+        let found = self.slide.iter();
+        let slide = found.flat_map(|s| {
+            let runs = s.running.iter().flat_map(|run| &run.steady.warnings);
+            let all = runs.chain(s.map.iter().flat_map(|map| &map.warnings));
+            all.map(|w| format!("slide: {w}"))
+        });
         let mut all: Vec<String> = Vec::new();
         for warning in job
             .installation
@@ -197,7 +328,9 @@ impl Results {
             .into_iter()
             .chain(statics)
             .chain(shocks)
+            .chain(snaps)
             .chain(leveling)
+            .chain(slide)
             .chain(job.cautions.iter().cloned())
         {
             if !all.contains(&warning) {
@@ -206,6 +339,54 @@ impl Results {
         }
         all
     }
+}
+
+/// A job that has been computed.
+type Known<'a> = Option<(&'a Job, &'a Results)>;
+
+/// What the standing machine is, whatever shakes it.
+struct Still {
+    cases: Vec<CaseResult>,
+    envelope: Envelope,
+    bonded: Envelope,
+    unevenness: Unevenness,
+    modes: Modes,
+}
+
+impl Still {
+    fn of(job: &Job, known: Known<'_>) -> Result<Self> {
+        if let Some((_, found)) = known {
+            return Ok(Self {
+                cases: found.cases.clone(),
+                envelope: found.envelope.clone(),
+                bonded: found.bonded.clone(),
+                unevenness: found.unevenness.clone(),
+                modes: found.modes.clone(),
+            });
+        }
+        let inst = &job.installation;
+        let cases = cases(inst, &job.statics)?;
+        let as_asked = envelope(&named(&cases))?;
+        let bonded = if job.statics.unilateral {
+            let options = StaticsOptions { unilateral: false, ..job.statics.clone() };
+            envelope(&named(&self::cases(inst, &options)?))?
+        } else {
+            as_asked.clone()
+        };
+        let as_it_runs = working(job, inst, None)?;
+        Ok(Self {
+            cases,
+            envelope: as_asked,
+            bonded,
+            unevenness: unevenness(&as_it_runs)?,
+            modes: modes(&as_it_runs.linear())?,
+        })
+    }
+}
+
+/// A step longer than any motion leaves its first sample.
+fn no_histories() -> ShockOptions {
+    ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() }
 }
 
 fn named(cases: &[CaseResult]) -> Vec<(String, Statics)> {
@@ -259,10 +440,6 @@ fn bridged(job: &Job) -> Result<Vec<WhatIfBridged>> {
     each.collect()
 }
 
-fn shock(job: &Job, asked: &Shock, options: &ShockOptions) -> Result<ShockResult> {
-    shock_of(&job.installation, &job.statics, asked, options)
-}
-
 /// Response of an installation to a shock, about the working point of its load case.
 ///
 /// # Errors
@@ -277,31 +454,20 @@ pub fn shock_of(
     let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let load = asked.unit()?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
-    let motion = &shock.transient;
-    let mut points = Vec::new();
-    for point in observed(inst, body.center()) {
-        let port = port(&point, body.center());
-        let peak = |output| Ok(motion.peak(&output?));
-        let peaks: [Result<Option<Peak>>; 3] = [
-            peak(motion.point_displacement(&port)),
-            peak(motion.point_velocity(&port)),
-            peak(motion.point_acceleration(&port)),
-        ];
-        let [displacement, velocity, acceleration] = peaks;
-        if let (Some(displacement), Some(velocity), Some(acceleration)) =
-            (displacement?, velocity?, acceleration?)
-        {
-            points.push(PointPeak { point: point.name, displacement, velocity, acceleration });
-        }
-    }
-    Ok(ShockResult {
-        name: asked.name.clone(),
-        case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
-        points,
-        mount_force: shock.extrema(Quantity::MountForce),
-        ground_wrench: shock.extrema(Quantity::GroundWrench),
-        shock,
-    })
+    seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)
+}
+
+fn snap_throughs(job: &Job, options: &ShockOptions) -> Result<Vec<SnapThroughResult>> {
+    let one = |asked: &SnapThroughAsked| {
+        let options = SnapThroughOptions { dt: options.dt, ..asked.options.clone() };
+        let (inst, work) = (&job.installation, WorkForce::from(&asked.force));
+        Ok(SnapThroughResult {
+            name: asked.name.clone(),
+            case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+            snap: snap_through(inst, asked.case.as_deref(), &work, &options)?,
+        })
+    };
+    job.break_throughs.iter().map(one).collect()
 }
 
 fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
@@ -334,6 +500,7 @@ fn harmonic(job: &Job, asked: &Harmonic) -> Result<HarmonicResult> {
         points,
         mount_force,
         floor_force,
+        sliding: Vec::new(),
     })
 }
 
@@ -344,7 +511,7 @@ pub(super) fn peak_displacement(response: &Response, at: &Vector3<f64>) -> [f64;
 }
 
 /// The named points, or the center of mass where there is none.
-fn observed(inst: &Installation, center: &Vector3<f64>) -> impl Iterator<Item = Point> {
+pub(super) fn observed(inst: &Installation, center: &Vector3<f64>) -> impl Iterator<Item = Point> {
     let mut points = inst.points.clone();
     if points.is_empty() {
         points.push(Point { name: "center of mass".into(), at: *center });

@@ -35,8 +35,11 @@ pub fn summary(study: &Study) -> String {
     figures(study, &mut text);
     cases(study, &mut text);
     loads(study, &mut text);
+    super::snap_through::section(study, &mut text);
     super::leveling::section(study, &mut text);
     beside(study, &mut text);
+    super::running::section(study, &mut text);
+    super::options::section(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
     notes(study, &mut text);
@@ -63,7 +66,9 @@ pub fn json(study: &Study) -> Result<String> {
         "modes": study.results.modes,
         "unevenness": unevenness,
         "leveling": study.results.leveling,
+        "options": study.options,
         "harmonics": study.results.harmonics,
+        "slide": study.results.slide.as_ref().map(super::running::json),
     });
     serde_json::to_string_pretty(&value).map_err(|e| Error::NotConverged {
         what: "writing the study as JSON".into(),

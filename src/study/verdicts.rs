@@ -9,7 +9,7 @@ use crate::checks::{
     stays_loaded, tilt,
 };
 use crate::error::Result;
-use crate::job::Job;
+use crate::job::{Condition, Job};
 use crate::support::LoadRange;
 
 /// Source of a limit that the user set.
@@ -24,13 +24,43 @@ pub struct Asked {
     pub mount: Option<usize>,
 }
 
+/// Results of a job as given and in every condition of its mounts, without histories.
+pub struct Computed {
+    /// As given.
+    pub results: Results,
+    /// The job in each condition.
+    there: Vec<(Job, Results)>,
+}
+
+impl Computed {
+    /// Computes them.
+    pub fn of(job: &Job) -> Result<Self> {
+        let there = |condition| {
+            let there = job_in(job, condition)?;
+            Results::without_histories(&there).map(|found| (there, found))
+        };
+        let results = Results::without_histories(job)?;
+        Ok(Self { results, there: job.conditions.iter().map(there).collect::<Result<_>>()? })
+    }
+
+    /// The same for a job that differs in one input from one that is known.
+    pub fn beside(job: &Job, (other, known): (&Job, &Self)) -> Result<Self> {
+        let results = Results::beside(job, (other, &known.results))?;
+        let there = |(condition, (other, found)): (&Condition, &(Job, Results))| {
+            let there = job_in(job, condition)?;
+            Results::beside(&there, (other, found)).map(|found| (there, found))
+        };
+        let pairs = job.conditions.iter().zip(&known.there);
+        Ok(Self { results, there: pairs.map(there).collect::<Result<_>>()? })
+    }
+}
+
 /// All checks, each in that state of the mounts (as given, or a condition of the job) in which it
 /// holds least; the list has the same entries for every value of the inputs.
-pub fn checks(job: &Job, results: &Results) -> Result<Vec<Asked>> {
-    let mut all = as_given(job, results)?;
-    for condition in &job.conditions {
-        let there = job_in(job, condition)?;
-        let found = as_given(&there, &Results::without_histories(&there)?)?;
+pub fn checks(job: &Job, computed: &Computed) -> Result<Vec<Asked>> {
+    let mut all = as_given(job, &computed.results)?;
+    for (condition, (there, results)) in job.conditions.iter().zip(&computed.there) {
+        let found = as_given(there, results)?;
         for (asked, other) in all.iter_mut().zip(found) {
             if holds_less(&other.check, &asked.check) {
                 *asked = other;
@@ -68,6 +98,9 @@ fn as_given(job: &Job, results: &Results) -> Result<Vec<Asked>> {
     for shock in &results.shocks {
         all.extend(mounts_in(shock, results, &ranges)?);
         all.extend(user_limits(job, shock)?.into_iter().map(general));
+    }
+    for snap in &results.snap_throughs {
+        all.extend(super::snap_through::checks(job, snap, results, &ranges)?);
     }
     if let (Some(limit), Some(t)) = (&job.limits.transmissibility, results.at_limit) {
         let question =

@@ -2,20 +2,21 @@
 //! buckling of a coil, stress as the load at which it is reached.
 //!
 //! A limit is data: what is asked, on which quantity, how much, and who says so. The checks judge
-//! it in every load case.
+//! it in every load case, and where it holds in motion too (coils that touch, a strain that tears)
+//! under every load, static and dynamic together.
 
 use serde::{Deserialize, Serialize};
 
 use crate::error::{Result, positive};
 
-/// What of a mount is limited.
+/// What of a mount is limited; in motion static and dynamic part together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum AllowedQuantity {
-    /// Static compression, m.
+    /// Compression, m.
     Compression,
-    /// Static deflection across the vertical axis, m.
+    /// Deflection across the vertical axis, m.
     Shear,
-    /// Static vertical load, N.
+    /// Vertical load, N.
     Load,
 }
 
@@ -29,7 +30,7 @@ impl AllowedQuantity {
     }
 }
 
-/// A limit of the part on a static quantity.
+/// A limit of the part.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Allowed {
     /// What is asked ("compressive strain within 15 %").
@@ -40,10 +41,12 @@ pub struct Allowed {
     pub max: f64,
     /// Who says so.
     pub source: String,
+    /// Whether it holds in motion too; else it is one for loads that stay.
+    pub in_motion: bool,
 }
 
 impl Allowed {
-    /// A limit.
+    /// A limit for loads that stay.
     ///
     /// # Errors
     /// [`crate::Error::Invalid`] for a limit that is not positive and finite.
@@ -54,6 +57,14 @@ impl Allowed {
         source: impl Into<String>,
     ) -> Result<Self> {
         let max = positive("max", max, quantity.unit())?;
-        Ok(Self { question: question.into(), quantity, max, source: source.into() })
+        let (question, source) = (question.into(), source.into());
+        Ok(Self { question, quantity, max, source, in_motion: false })
+    }
+
+    /// The same limit, which must hold in motion too.
+    #[must_use]
+    pub fn in_motion(mut self) -> Self {
+        self.in_motion = true;
+        self
     }
 }

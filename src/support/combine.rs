@@ -191,7 +191,7 @@ fn one_place(parts: &[Mount]) -> Result<&Mount> {
                 format!("{argument}.curve"),
                 "a load-deflection curve",
                 "cannot be combined, since the parts share the load otherwise at every load",
-                "linearize the part at its working load, or give the curve to the whole",
+                "take a pad without its curve (linear), or give the curve to the whole",
             ));
         }
         if part.axes != first.axes {

@@ -305,12 +305,15 @@ impl CoilSpring {
     /// # Errors
     /// [`Error::Invalid`] if a limit is no positive number.
     pub fn allowed(&self) -> Result<Vec<Allowed>> {
-        let mut limits = vec![Allowed::new(
-            "coils do not touch",
-            AllowedQuantity::Compression,
-            self.solid_deflection(),
-            "free length less solid height",
-        )?];
+        let mut limits = vec![
+            Allowed::new(
+                "coils do not touch",
+                AllowedQuantity::Compression,
+                self.solid_deflection(),
+                "free length less solid height",
+            )?
+            .in_motion(),
+        ];
         if let Some(buckling) = self.buckling_deflection() {
             limits.push(Allowed::new(
                 "spring does not buckle",

@@ -34,7 +34,7 @@ use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
 /// Where a number goes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setter {
-    target: Target,
+    pub(super) target: Target,
     /// True: multiplies what stands there.
     pub factor: bool,
 }
@@ -57,6 +57,28 @@ pub(super) enum Target {
 pub(super) enum Part {
     All,
     One(usize),
+}
+
+impl Part {
+    /// The components it means.
+    pub fn components(self) -> std::ops::Range<usize> {
+        match self {
+            Self::All => 0..3,
+            Self::One(c) => c..c + 1,
+        }
+    }
+
+    /// The static stiffness once the dynamic one has moved: their ratio stays.
+    #[inline(always)]
+    pub fn at_rest(before: f64, after: f64, at_rest: f64) -> f64 {
+        if before == after {
+            at_rest
+        } else if before == at_rest || before == 0.0 {
+            after
+        } else {
+            at_rest * (after / before)
+        }
+    }
 }
 
 /// A field of [`MountNumbers`].
@@ -219,22 +241,12 @@ fn field_of(mount: &mut MountNumbers, field: MountField) -> &mut [f64; 3] {
 }
 
 fn put_mount(mount: &mut MountNumbers, field: MountField, part: Part, put: &impl Fn(&mut f64)) {
-    let components = match part {
-        Part::All => 0..3,
-        Part::One(c) => c..c + 1,
-    };
-    for c in components {
+    for c in part.components() {
         let before = mount.stiffness[c];
         put(&mut field_of(mount, field)[c]);
         if field == MountField::Stiffness {
-            let (after, at_rest) = (mount.stiffness[c], mount.static_stiffness[c]);
-            mount.static_stiffness[c] = if before == after {
-                at_rest
-            } else if before == at_rest || before == 0.0 {
-                after
-            } else {
-                at_rest * (after / before)
-            };
+            let at_rest = &mut mount.static_stiffness[c];
+            *at_rest = Part::at_rest(before, mount.stiffness[c], *at_rest);
         }
     }
 }

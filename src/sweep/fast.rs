@@ -4,12 +4,13 @@
 //! Which designs share a block changes nothing in them. Lanes that do not stand (a rule broken, a
 //! doubtful factor, a free motion) are left to the analyses, which find the reason or the numbers.
 
+use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::TAU;
 
 use super::axes::{self, FIELDS, MountField};
 use super::kernel::vector::V;
 use super::kernel::{self, Answers, Asked, Block, BodyLanes, Lasting, MountLanes};
-use super::numbers::{BodyNumbers, MountNumbers, Numbers};
+use super::numbers::{BodyNumbers, MountNumbers};
 use super::outputs::Output;
 use super::plan::Plan;
 use super::shocks::{self, Shocks};
@@ -36,12 +37,15 @@ pub struct Fast<'a> {
     /// Which outputs come from the lanes.
     served: Vec<bool>,
     asked: Asked,
+    /// Eight times the base.
+    base: Block,
     block: Block,
     answers: Answers,
     shocks: Option<Shocks>,
-    numbers: Numbers,
     place: Vec<u64>,
     values: Vec<f64>,
+    /// A value of each column for each lane.
+    columns: Vec<V>,
 }
 
 impl<'a> Fast<'a> {
@@ -88,15 +92,17 @@ impl<'a> Fast<'a> {
             lawful: [false; WIDTH],
             stands: [false; WIDTH],
         };
+        let base = block(plan, inst);
         Self {
-            block: block(plan, inst),
+            block: base.clone(),
+            base,
             served,
             asked,
             answers,
             shocks,
-            numbers: plan.base.clone(),
             place: vec![0; plan.spec.dims.len()],
             values: vec![0.0; plan.width],
+            columns: vec![V::ZERO; plan.width],
             plan,
         }
     }
@@ -128,12 +134,14 @@ impl<'a> Fast<'a> {
         if !self.served.contains(&true) {
             return Served { all, stands: [false; WIDTH], peaks: [[false; WIDTH]; 5] };
         }
-        let mut sound = [false; WIDTH];
-        for (lane, sound) in sound.iter_mut().enumerate() {
-            // Lanes without a design of their own repeat the last.
-            *sound = if lane < many { self.design(start + lane as u64) } else { true };
-            self.gather(lane);
+        self.draw(start, many);
+        for (_, setter) in &self.plan.moves {
+            setter.restore(&self.base, &mut self.block);
         }
+        for (column, setter) in &self.plan.moves {
+            setter.write(self.columns[*column], &mut self.block);
+        }
+        let mut sound = self.sound();
         kernel::compute(self.plan.isa, &self.block, &self.asked, &mut self.answers);
         let mut stands = self.answers.stands;
         for lane in 0..WIDTH {
@@ -148,41 +156,28 @@ impl<'a> Fast<'a> {
         Served { all, stands, peaks }
     }
 
-    /// The numbers of one design; true if they keep the rules.
-    fn design(&mut self, index: u64) -> bool {
-        self.plan.draw(index, &mut self.place, &mut self.values);
-        let touches = &self.plan.touches;
-        let base = &self.plan.base;
-        if touches.bodies {
-            self.numbers.bodies.copy_from_slice(&base.bodies);
+    /// The values of each design; lanes without a design of their own repeat the last.
+    fn draw(&mut self, start: u64, many: usize) {
+        for lane in 0..WIDTH {
+            if lane < many {
+                self.plan.draw(start + lane as u64, &mut self.place, &mut self.values);
+            }
+            for (column, value) in self.columns.iter_mut().zip(&self.values) {
+                column.0[lane] = *value;
+            }
         }
-        if self.asked.rules {
-            self.numbers.mounts.copy_from_slice(&base.mounts);
-        }
-        self.numbers.gravity = base.gravity;
-        for (column, setter) in &self.plan.moves {
-            setter.apply(self.values[*column], &mut self.numbers);
-        }
-        let bodies = &self.numbers.bodies;
-        self.numbers.gravity > 0.0
-            && self.numbers.gravity.is_finite()
-            && (!touches.bodies || bodies.iter().all(|b| axes::body_stands(b, touches.inertia)))
     }
 
-    /// The numbers of the design at hand into a lane; what no axis touches stands there already.
-    fn gather(&mut self, lane: usize) {
+    /// Which designs keep the rules of bodies and gravity; the kernel tries those of mounts.
+    fn sound(&self) -> [bool; WIDTH] {
         let touches = &self.plan.touches;
-        if touches.bodies {
-            for (to, from) in self.block.bodies.iter_mut().zip(&self.numbers.bodies) {
-                put_body(to, from, lane);
-            }
-        }
-        if self.asked.rules {
-            for (to, from) in self.block.mounts.iter_mut().zip(&self.numbers.mounts) {
-                put_mount(to, from, lane, &touches.fields);
-            }
-        }
-        self.block.gravity.0[lane] = self.numbers.gravity;
+        std::array::from_fn(|lane| {
+            let gravity = self.block.gravity.0[lane];
+            let stands = |body| axes::body_stands(&numbers_of(body, lane), touches.inertia);
+            gravity > 0.0
+                && gravity.is_finite()
+                && (!touches.bodies || self.block.bodies.iter().all(stands))
+        })
     }
 
     fn scatter(&self, many: usize, row: usize, outs: &mut [&mut [f64]]) {
@@ -246,7 +241,7 @@ fn block(plan: &Plan, inst: &Installation) -> Block {
             aligned: mount.axes == nalgebra::Matrix3::identity(),
             turns: turns || mount.rotational_stiffness != [0.0; 3],
         };
-        (0..WIDTH).for_each(|lane| put_mount(&mut lanes, numbers, lane, &[true; FIELDS]));
+        (0..WIDTH).for_each(|lane| put_mount(&mut lanes, numbers, lane));
         lanes
     });
     Block {
@@ -271,6 +266,16 @@ fn lasting(loads: &[Wrench]) -> Lasting {
     sum
 }
 
+/// The body of one design.
+fn numbers_of(lanes: &BodyLanes, lane: usize) -> BodyNumbers {
+    let entry = |i: usize, j: usize| lanes.inertia[kernel::at(i.max(j), i.min(j))].0[lane];
+    BodyNumbers {
+        mass: lanes.mass.0[lane],
+        center: Vector3::from_fn(|i, _| lanes.center[i].0[lane]),
+        inertia: Matrix3::from_fn(entry),
+    }
+}
+
 fn put_body(to: &mut BodyLanes, from: &BodyNumbers, lane: usize) {
     to.mass.0[lane] = from.mass;
     for i in 0..3 {
@@ -281,8 +286,7 @@ fn put_body(to: &mut BodyLanes, from: &BodyNumbers, lane: usize) {
     }
 }
 
-/// The fields of a mount that move, in the order of [`MountField`].
-fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize, moves: &[bool; FIELDS]) {
+fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize) {
     let pairs = [
         (&mut to.stiffness, &from.stiffness),
         (&mut to.static_stiffness, &from.static_stiffness),
@@ -291,11 +295,9 @@ fn put_mount(to: &mut MountLanes, from: &MountNumbers, lane: usize, moves: &[boo
         (&mut to.rotational_stiffness, &from.rotational_stiffness),
         (&mut to.position, &from.position),
     ];
-    for ((to, from), moves) in pairs.into_iter().zip(moves) {
-        if *moves {
-            for i in 0..3 {
-                to[i].0[lane] = from[i];
-            }
+    for (to, from) in pairs {
+        for i in 0..3 {
+            to[i].0[lane] = from[i];
         }
     }
 }

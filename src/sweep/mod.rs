@@ -9,12 +9,13 @@
 //! A design that breaks a rule or fails an analysis is marked with its reason, its numbers are NaN,
 //! and the sweep goes on.
 //!
-//! Reading order: `axes`, `spec`, `plan`, `chunk`, `rebuild`, `fast`, `run`.
+//! Reading order: `axes`, `spec`, `plan`, `chunk`, `rebuild`, `lanewise`, `fast`, `run`.
 
 mod axes;
 mod chunk;
 mod fast;
 mod kernel;
+mod lanewise;
 pub mod listing;
 mod nearest;
 mod numbers;

@@ -320,12 +320,17 @@ def instructions() -> int:
         code = KERNELS.format(folder=str(Path(__file__).parent))
         environment = {k: v for k, v in os.environ.items() if k != "UNDERFOOT_ISA"} | pinned
         done = subprocess.run(
-            [sys.executable, "-c", code], env=environment, capture_output=True, text=True, check=True
+            [sys.executable, "-c", code],
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=True,
         )
         return [float(line) for line in done.stdout.split()]
 
     gains = [a / b for a, b in zip(times(UNDERFOOT_ISA="baseline"), times(), strict=True)]
-    print("\nbaseline over best instruction set (wanted 1.7): |T_zz| {:.1f}, modes {:.1f}, peaks {:.1f}"
+    print("\nbaseline over best instruction set (wanted 1.7): "
+          "|T_zz| {:.1f}, modes {:.1f}, peaks {:.1f}"
           .format(*gains))  # fmt: skip
     return sum(gain < 1.7 for gain in gains)
 

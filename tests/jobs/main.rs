@@ -2,14 +2,18 @@
 //! comes out of whole jobs.
 
 mod beside;
+mod events;
 mod handling;
 mod laws;
+mod limits;
 mod messages;
 mod parts;
 mod published;
 mod rank;
 mod reading;
+mod reverse_load;
 mod robustness;
+mod slide;
 mod summary;
 mod trade;
 

@@ -126,7 +126,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "title = \"small job\"",
         "title = \"small job\"\nunit = \"us\"",
-        "job.toml:2:1: unit: \"unit\" is not a key here; did you mean \"units\"? allowed: title, units, gravity, machine, mount_model, mount, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, transmissibility, harmonic, statics, condition, leveling, limits, interface, height, duty",
+        "job.toml:2:1: unit: \"unit\" is not a key here; did you mean \"units\"? allowed: title, units, gravity, machine, press, mount_model, mount, options, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, break_through, transmissibility, harmonic, slide, drive_train, rotating, blow, decompression, screw_blow, floor_shock, record, statics, condition, leveling, limits, interface, height, duty",
     ),
     (
         "title = \"small job\"",
@@ -436,7 +436,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "[limits]",
         "[limit]",
-        "job.toml:48:2: limit: \"limit\" is not a key here; did you mean \"limits\"? allowed: title, units, gravity, machine, mount_model, mount, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, transmissibility, harmonic, statics, condition, leveling, limits, interface, height, duty",
+        "job.toml:48:2: limit: \"limit\" is not a key here; did you mean \"limits\"? allowed: title, units, gravity, machine, press, mount_model, mount, options, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, break_through, transmissibility, harmonic, slide, drive_train, rotating, blow, decompression, screw_blow, floor_shock, record, statics, condition, leveling, limits, interface, height, duty",
     ),
     (
         "[machine]",
@@ -491,7 +491,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "loss_factor = 0.1",
         "los_factor = 0.1",
-        "job.toml:12:1: mount_model[0].los_factor: \"los_factor\" is not a key here; did you mean \"loss_factor\"? allowed: name, stiffness, static_stiffness, damping, loss_factor, rotational_stiffness, load_range, screw, law, law_scale, law_x, law_y, law_z, allowed, creep_per_decade, curve, dynamic_ratio, rubber, spring, air_spring, damper, arrangement",
+        "job.toml:12:1: mount_model[0].los_factor: \"los_factor\" is not a key here; did you mean \"loss_factor\"? allowed: name, stiffness, static_stiffness, damping, loss_factor, rotational_stiffness, load_range, screw, law, law_scale, law_x, law_y, law_z, allowed, creep_per_decade, curve, dynamic_ratio, rubber, spring, air_spring, damper, arrangement, price, height, footprint",
     ),
     (
         "name = \"bolster\"",

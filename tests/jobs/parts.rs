@@ -114,6 +114,8 @@ fn a_rubber_model_makes_the_mounts_of_the_pad() {
         assert_eq!(mount.allowed, expected.allowed);
         assert_eq!(mount.load_range, expected.load_range);
         assert_eq!(mount.creep_per_decade, expected.creep_per_decade);
+        assert_eq!(mount.curve, expected.curve);
+        assert!(mount.curve.is_some());
     }
 }
 
@@ -134,7 +136,8 @@ fn models_of_several_parts_are_the_parts_put_together() {
     let square = PadOptions { shape_correction: true, ..PadOptions::default() };
     let pad = RubberPad::new(45.0, Shape::rectangle(0.15, 0.12).unwrap(), 0.02, square).unwrap();
     let chain =
-        series(&[pad.mount(origin, None).unwrap(), air.mount(origin).unwrap()], None).unwrap();
+        series(&[pad.linear_mount(origin, None).unwrap(), air.mount(origin).unwrap()], None)
+            .unwrap();
     for i in 0..3 {
         assert_relative_eq!(found[3].stiffness[i], chain.stiffness[i], max_relative = 1e-14);
         assert_relative_eq!(
@@ -239,4 +242,98 @@ fn bad_parts_are_refused_at_their_key() {
                   spring = { wire_diameter = 0.02, coil_diameter = 0.1, active_coils = 6, free_length = 0.25 }\n";
     refused(damped, &["mount_model[0].parts", "no stiffness along x"]);
     refused(&damped.replace("0.25", "0.15"), &["spring.free_length", "solid height"]);
+}
+
+#[test]
+fn a_pad_alone_stiffens_under_its_load_and_a_part_of_a_whole_does_not() {
+    let found = underfoot::study::Study::of(&job(RUBBER)).unwrap();
+    let pad =
+        RubberPad::new(60.0, Shape::disc(0.1).unwrap(), 0.025, PadOptions::default()).unwrap();
+    let load = 9000.0 * 9.80665 / 4.0;
+    let squeezed = pad.strain(load).unwrap() * pad.rubber_height();
+    for row in found.results.cases[0].statics.deflection.rows() {
+        assert_relative_eq!(row[2], squeezed, max_relative = 1e-9);
+    }
+    let chain = job(PLENTY).installation.mounts;
+    assert!(chain[0].curve.is_some() && chain[3].curve.is_none());
+}
+
+#[test]
+fn warnings_of_a_pad_reach_the_study_if_a_mount_stands_on_it() {
+    let flat = RUBBER.replace("25 mm", "2 mm");
+    assert!(job(&flat).cautions[0].starts_with("mount model pad: shape factor 12.5"));
+    assert!(job(RUBBER).cautions.is_empty());
+    let spare = text(RUBBER) + &flat.replace("\"pad\"", "\"spare\"");
+    assert!(read(&spare).cautions.is_empty());
+}
+
+#[test]
+fn a_condition_scales_the_curve_of_a_mount_too() {
+    let cold = "[[condition]]\nname = \"cold\"\nstiffness_factor = 2\n\n[limits]\ntilt = 1\n";
+    let stiff =
+        RUBBER.replace("thickness = \"25 mm\"", "thickness = \"25 mm\", young_modulus = 1e7");
+    let judged = |models: &str, more: &str| {
+        let study = underfoot::study::Study::as_given(&read(&(text(models) + more))).unwrap();
+        let strain = study.checks.into_iter().find(|c| c.question.starts_with("rocking about x"));
+        strain.unwrap()
+    };
+    // Twice the stiffness halves what the weight's moment is over it; as given it is worse.
+    let as_given = judged(&stiff, cold);
+    assert_eq!(as_given.governing_case, "as it runs");
+    let soft = cold.replace("= 2", "= 0.5");
+    let warm = judged(&stiff, &soft);
+    assert_eq!(warm.governing_case, "as it runs, mounts cold");
+    assert!(warm.demand > 1.3 * as_given.demand, "{} {}", warm.demand, as_given.demand);
+}
+
+#[test]
+fn a_curve_may_be_a_formula_of_rubber() {
+    let formula = "\n[[mount_model]]\nname = \"f\"\nstiffness = [1e6, 1e6, 0]\n\
+        curve = { thickness = \"60 mm\", terms = [[\"900 kN\", -2, 1], [1e5, -4, 0]] }\n";
+    let found = job(formula);
+    let curve = found.installation.mounts[0].curve.clone().unwrap();
+    let terms = vec![(9e5, -2.0, 1.0), (1e5, -4.0, 0.0)];
+    assert_eq!(curve, underfoot::law::Curve::compression(0.06, terms).unwrap());
+    for key in ["thickness", "terms[0][0]", "terms[0][1]", "terms[1][0]"] {
+        let path = format!("mount_model[0].curve.{key}");
+        let value = found.input(&path).unwrap().value;
+        let moved = found.with_input(&path, 1.01 * value).unwrap();
+        assert_ne!(moved.installation.mounts[0].curve, Some(curve.clone()), "{key}");
+    }
+    refused(&formula.replace("-2, 1]", "-2]"), &["curve.terms[0]", "a term [a, p, q]"]);
+    refused(&formula.replace("-2, 1]", "2, -1]"), &["curve.terms", "must rise"]);
+    refused(&formula.replace("60 mm", "-60 mm"), &["curve.thickness", "greater than zero"]);
+}
+
+#[test]
+fn a_limit_in_motion_is_judged_with_the_load_that_moves() {
+    let allowed = "\nallowed = [{ question = \"load\", quantity = \"load\", max = \"40 kN\", in_motion = true }, \
+        { question = \"hose\", quantity = \"shear\", max = \"4 mm\", in_motion = true }]\nrubber";
+    let shock = "[[shock]]\nname = \"blow\"\npulse = \"half_sine\"\npeak = \"40 kN\"\nduration = \"20 ms\"\n\
+        direction = [0.6, 0, -0.8]\n";
+    let job = read(&(text(&RUBBER.replace("\nrubber", allowed)) + shock));
+    let study = underfoot::study::Study::of(&job).unwrap();
+    let found = |question: &str| {
+        study.checks.iter().find(|c| c.question == question).unwrap_or_else(|| panic!("{question}"))
+    };
+    let blow = &study.results.shocks[0];
+    let still = study.results.cases[0].statics.load[[0, 2]];
+    let check = found("load of mount 1, in motion");
+    assert_relative_eq!(check.demand, still - blow.mount_force[2].min.value, max_relative = 1e-12);
+    assert_eq!(check.governing_case, "blow");
+    // Sideways it moves along x alone: the length is the peak of that component.
+    let port = underfoot::installation::port(
+        &underfoot::installation::Point {
+            name: String::new(),
+            at: job.installation.mounts[0].position,
+        },
+        job.installation.body.center(),
+    );
+    let motion = &blow.shock.transient;
+    let peaks = motion.peaks(&motion.point_displacement(&port).unwrap());
+    assert_relative_eq!(
+        found("hose of mount 1, in motion").demand,
+        peaks[0].value,
+        max_relative = 1e-6
+    );
 }

@@ -4,7 +4,7 @@
 
 use underfoot::Error;
 use underfoot::job::{Job, ReportUnits};
-use underfoot::study::{Objective, RankOptions, Ranking, rank_options};
+use underfoot::study::{Objective, RankOptions, Ranking, Study, rank_installation, rank_options};
 use underfoot::support::Catalog;
 
 const JOB: &str = r#"
@@ -157,4 +157,90 @@ fn slips_are_refused() {
     let unpriced = CATALOG.replace(",80", ",");
     let error = ranked(JOB, &unpriced, &asking(&["price"])).unwrap_err().to_string();
     assert!(error.contains("\"C\" has none"), "{error}");
+}
+
+const OFFERED: &str = r#"
+[[mount_model]]
+name = "soft"
+stiffness = [10e6, 10e6, 12e6]
+loss_factor = 0.1
+load_range = { min = "60 kN", max = "130 kN" }
+price = 90
+height = "80 mm"
+footprint = ["200 mm", "200 mm"]
+[[mount_model]]
+name = "weak"
+stiffness = [10e6, 10e6, 20e6]
+loss_factor = 0.1
+load_range = { max = "90 kN" }
+price = 50
+[options]
+models = ["soft", "weak"]
+objectives = ["price"]
+"#;
+
+#[test]
+fn a_job_names_its_options_and_the_study_ranks_them() {
+    let study =
+        Study::of(&Job::from_text(&format!("{JOB}{OFFERED}"), "job.toml").unwrap()).unwrap();
+    let ranking = study.options.as_ref().unwrap();
+    let labels: Vec<_> = ranking.choices.iter().map(|c| (c.label(), c.is_accepted())).collect();
+    assert_eq!(labels, [("soft".into(), true), ("weak".into(), false)]);
+    assert_eq!(ranking.choices[0].price, Some(360.0));
+    let summary = study.summary();
+    assert!(summary.contains("## Mount options"), "{summary}");
+    assert!(summary.contains("carries 118 kN"), "{summary}");
+    assert!(summary.contains("200 mm x 200 mm"), "{summary}");
+    assert!(study.to_json().unwrap().contains("\"options\""));
+}
+
+#[test]
+fn a_catalog_beside_the_job_is_kept_with_it() {
+    let folder = std::env::temp_dir().join(format!("underfoot-options-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    std::fs::write(folder.join("shelf.csv"), CATALOG).unwrap();
+    let text = format!("{JOB}\n[options]\ncatalog = \"shelf.csv\"\n");
+    let file = folder.join("job.toml");
+    std::fs::write(&file, &text).unwrap();
+    let job = Job::load(&file).unwrap();
+    std::fs::remove_dir_all(&folder).unwrap();
+    assert_eq!(job.options.as_ref().unwrap().catalog.models.len(), 3);
+    // The file is gone; the job is read again all the same.
+    let moved = job.with_input("machine.mass", 41e3).unwrap();
+    assert_eq!(moved.options, job.options);
+    let ranking = Study::as_given(&job).unwrap().options.unwrap();
+    assert_eq!(ranking.choices[0].label(), "B");
+    let missing = Job::from_text(&text, "elsewhere/job.toml").unwrap_err().to_string();
+    assert!(missing.contains("options.catalog: ") && missing.contains("no such file"), "{missing}");
+}
+
+#[test]
+fn options_that_cannot_be_are_refused_at_their_key() {
+    for (from, to, words) in [
+        (
+            "\"weak\"]",
+            "\"week\"]",
+            "options.models[1]: \"week\" is not known; did you mean \"weak\"?",
+        ),
+        ("\"weak\"]", "\"soft\"]", "options.models: \"soft\" stands in it twice"),
+        ("[\"soft\", \"weak\"]", "[]", "options.models: names no model"),
+        ("price = 90", "price = -90", "mount_model[0].price: -90"),
+        ("[\"200 mm\", \"200 mm\"]", "[\"200 mm\"]", "mount_model[0].footprint: is a list of 1"),
+        ("[\"price\"]", "[{ name = \"price\" }]", "options.objectives[0].sense: is missing"),
+    ] {
+        let text = format!("{JOB}{}", OFFERED.replacen(from, to, 1));
+        let message = Job::from_text(&text, "job.toml").unwrap_err().to_string();
+        assert!(message.contains(words), "{message}");
+    }
+}
+
+#[test]
+fn an_installation_without_a_job_is_ranked_by_what_its_mounts_allow() {
+    let job = Job::from_text(JOB, "job.toml").unwrap();
+    let catalog = Catalog::from_csv(CATALOG, "shelf").unwrap();
+    let options = RankOptions { mixed: false, ..RankOptions::default() };
+    let limits = underfoot::job::Limits::default();
+    let found = rank_installation(&job.installation, limits, &catalog, &options).unwrap();
+    assert_eq!(found.choices[0].label(), "B");
+    assert_eq!(found.accepted().count(), 1);
 }

@@ -4,7 +4,7 @@
 use crate::{SMALL, edited, read};
 use nalgebra::{Matrix3, Vector3};
 use underfoot::excitation::Pulse;
-use underfoot::job::{Input, Job, ReportUnits, template, template_of_facts};
+use underfoot::job::{Input, Job, ReportUnits, SnapThroughAsked, template, template_of_facts};
 use underfoot::machine::body::turned;
 use underfoot::machine::{Cuboid, Part, PointMass};
 
@@ -207,13 +207,25 @@ fn the_register_is_in_file_order_and_each_path_stands_once() {
 }
 
 /// Everything of a job that a study computes from.
+/// Work forces without what only says how long they may last and are followed.
+fn work_forces(job: &Job) -> Vec<SnapThroughAsked> {
+    let mut all = job.break_throughs.clone();
+    for asked in &mut all {
+        (asked.force.stroke_rate_spm, asked.options.duration) = (None, None);
+    }
+    all
+}
+
 fn computed(job: &Job) -> String {
     format!(
-        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
+        "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
+        work_forces(job),
+        job.slide,
         job.what_if,
         job.steps,
         job.shocks,
+        job.events,
         job.harmonics,
         job.transmissibility,
         job.statics,
@@ -331,7 +343,7 @@ fn every_allowed_key_stands_in_the_template() {
         keys.extend(allowed.split(", ").map(str::to_string));
     };
     for header in headers {
-        let at = text.find(header).unwrap_or_default();
+        let at = text.find(&format!("\n{header}")).map_or(0, |at| at + 1);
         let line = if header == "title" { at } else { at + header.len() + 1 };
         collect(&format!("{}zzz = 1\n{}", &text[..line], &text[line..]));
     }
@@ -344,6 +356,11 @@ fn every_allowed_key_stands_in_the_template() {
         "{ question =",
         "{ value = \"42 t\", band = \"5 %\"",
         "{ frequency =",
+        "{ speed_share =",
+        "{ stop_time =",
+        "{ clutch_torque = \"30",
+        "{ time = \"1 s\"",
+        "{ time = \"2 s\"",
     ] {
         let at = text.find(table).unwrap_or_else(|| panic!("{table}"));
         collect(&format!("{}{{ zzz = 1, {}", &text[..at], &text[at + 1..]));

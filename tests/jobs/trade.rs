@@ -66,6 +66,15 @@ fn a_press_on_soft_mounts_rises_too_far_when_its_bolster_leaves() {
     }
     let rise = |s: &Study| step(s, "rail left", "bolster out").rise;
     assert!(rise(&soft) > 1e-3 && rise(&pads) < 1e-3, "the limit of 1 mm tells them apart");
+    for (found, verdict) in [(&soft, Verdict::No), (&pads, Verdict::Ok)] {
+        for (question, case) in [
+            ("rail step of rail left", "as it runs to bolster out"),
+            ("tilt at the step of rail left", "as it runs to bolster half way"),
+        ] {
+            let judged = check(found, question);
+            assert_eq!((&judged.verdict, judged.governing_case.as_str()), (&verdict, case));
+        }
+    }
     assert_eq!(check(&soft, "tilt about x").verdict, Verdict::No);
     // The last axle leaves where it stands half way.
     assert!(check(&soft, "tilt about x").governing_case.starts_with("bolster "));
@@ -195,4 +204,21 @@ fn soft_mounts_below_a_high_stroke_rate_help_and_pads_near_it_hurt() {
     let verdict = |name| check(&study(name), "vertical transmissibility").verdict.clone();
     assert_eq!(verdict("high_speed_pads"), Verdict::No);
     assert_eq!(verdict("high_speed_coils"), Verdict::Ok);
+}
+
+#[test]
+fn a_die_that_lowers_the_press_says_how_soft_its_mounts_are() {
+    let (found, expected) = (study("die_lowers_the_press"), answers("job_09"));
+    let rise = found.results.rises.iter().find(|r| r.point == "bolster").unwrap();
+    assert!((-rise.down.value / 0.00118 - 1.0).abs() < 1e-9, "{}", rise.down.value);
+    let with_die = case(&found, "die");
+    let ring = with_die.frequency.iter().map(|f| (f / 6.9 - 1.0).abs()).fold(f64::MAX, f64::min);
+    assert!(ring < 1e-9, "{:?}", with_die.frequency);
+    let mounts = job("trade/die_lowers_the_press").installation.mounts;
+    let sum = |of: fn(&underfoot::support::Mount) -> f64| mounts.iter().map(of).sum::<f64>();
+    let (at_rest, moving) = (sum(|m| m.static_stiffness[2]), sum(|m| m.stiffness[2]));
+    close(at_rest, &expected["static"]);
+    close(moving, &expected["dynamic"]);
+    close(moving / at_rest, &expected["ratio"]);
+    close(1.0 - at_rest / 150e6, &expected["shortfall_of_static_vs_sheet"]);
 }

@@ -17,7 +17,7 @@ use underfoot::support::Mount;
 use underfoot::system::Linear;
 
 /// Four mounts that differ, with a law along each axis; modes from 3 to 9 Hz.
-fn press(law: impl Fn(f64) -> Dynamic) -> Linear {
+pub fn press(law: impl Fn(f64) -> Dynamic) -> Linear {
     let inertia = Matrix3::new(6500.0, -240.0, 90.0, -240.0, 8200.0, 130.0, 90.0, 130.0, 9000.0);
     let body = RigidBody::new(9000.0, Vector3::new(0.05, -0.03, 0.9), inertia).unwrap();
     let mount = |(i, (x, y)): (usize, (f64, f64))| {

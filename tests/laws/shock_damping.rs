@@ -8,7 +8,7 @@ use underfoot::excitation::{Pulse, Segment};
 use underfoot::system::{Axis, Dof, Label, Linear, LinearElement};
 
 /// Masses in a row on springs and dashpots, the first one tied to the ground; k, h, c of each.
-fn row(masses: &[f64], laws: &[[f64; 3]]) -> Linear {
+pub fn row(masses: &[f64], laws: &[[f64; 3]]) -> Linear {
     let n = masses.len();
     let one = |x: f64| DMatrix::from_element(1, 1, x);
     let element = |i: usize| {

@@ -13,13 +13,8 @@ use underfoot::study::shock_of;
 use underfoot::support::Mount;
 use underfoot::sweep::{Base, Column, Dim, Distribution, Method, Plan, Spec, VERSION, run};
 
-const OUTPUTS: [&str; 5] = [
-    "peak_motion",
-    "peak_velocity",
-    "peak_acceleration",
-    "peak_floor_force",
-    "peak_mount_force",
-];
+const OUTPUTS: [&str; 5] =
+    ["peak_motion", "peak_velocity", "peak_acceleration", "peak_floor_force", "peak_mount_force"];
 
 fn press(inclined: bool, loss: f64, dashpot: f64) -> Installation {
     let inertia = Matrix3::new(82e3, 0.0, 0.0, 0.0, 76e3, -1500.0, 0.0, -1500.0, 30e3);

@@ -265,3 +265,47 @@ proptest! {
         prop_assert!((there - needed).abs() <= 1e-7 * needed, "{} {}", there, needed);
     }
 }
+
+#[test]
+fn a_machine_on_one_foot_needs_its_horizontal_over_its_vertical_force() {
+    let body = RigidBody::new(1e3, Vector3::new(0.0, 0.0, 0.5), Matrix3::identity() * 200.0);
+    let mount = Mount::new(Vector3::new(0.3, 0.2, 0.0), [2e6, 2e6, 6e6]).unwrap();
+    let mount = mount.with_rotational_stiffness([4e6, 4e6, 0.0]).unwrap();
+    let mount = mount.with_loss_factor([0.1; 3]).unwrap().with_name("foot");
+    let machine = Installation::new(body.unwrap(), vec![mount]).unwrap();
+    let wrench = Wrench::new(
+        Vector3::new(0.6, 0.0, 0.8),
+        Vector3::zeros(),
+        Some(Vector3::new(0.3, 0.2, 1.0)),
+    );
+    let linear = machine.system().linear();
+    let load = Pulse::half_sine(3e3, 0.03).unwrap().segments();
+    let options = ShockOptions { duration: Some(1.0), ..ShockOptions::default() };
+    let load_at = wrench.unwrap().about(machine.body.center());
+    let found = shock(&linear, &load, &load_at, &options).unwrap();
+    let slid = slid(&machine, &found);
+    let weight = 1e3 * machine.gravity;
+    let sampled =
+        found.mount_force.outer_iter().map(|f| f[[0, 0]].hypot(f[[0, 1]]) / (weight - f[[0, 2]]));
+    let most = sampled.fold(0.0, f64::max);
+    assert!(slid.friction_needed >= most * (1.0 - 1e-9), "{} {most}", slid.friction_needed);
+    assert!(slid.friction_needed < most * 1.01, "{} {most}", slid.friction_needed);
+    assert!((slid.friction_needed / slid.foot_friction_needed - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn the_search_of_a_motion_by_fourier_transform_sees_what_its_samples_see() {
+    let mut machine = machine(0.0);
+    let law = underfoot::law::FractionalZener::new(6e6, 6e9, 1e-9, 0.36).unwrap();
+    for mount in &mut machine.mounts {
+        let laws = [None, None, Some(underfoot::law::Dynamic::FractionalZener(law))];
+        *mount = mount.clone().with_dynamic(laws).unwrap();
+    }
+    let found = jerk(&machine, 0.0, 20e3);
+    assert!(found.transient.fourier().is_some());
+    let (needed, ..) = sampled(&machine, &found);
+    let most = needed.iter().copied().fold(0.0, f64::max);
+    let slid = slid(&machine, &found);
+    assert!(slid.friction_needed >= most * (1.0 - 1e-6), "{} {most}", slid.friction_needed);
+    assert!(slid.friction_needed < most * 1.02, "{} {most}", slid.friction_needed);
+}

@@ -56,10 +56,7 @@ fn solve(case: &serde_json::Value, stiffness_factor: f64) -> Transient {
     Transient::new(&linear, &load, &pair, &Start::rest(3), Some(1.0)).unwrap()
 }
 
-fn model(
-    case: &serde_json::Value,
-    stiffness_factor: f64,
-) -> (Linear, Vec<Segment>, DVector<f64>) {
+fn model(case: &serde_json::Value, stiffness_factor: f64) -> (Linear, Vec<Segment>, DVector<f64>) {
     let input = |key: &str| number(&case["inputs"][key]);
     let link = |name, from, to, k, c| Link {
         name,

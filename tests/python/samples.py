@@ -1,6 +1,7 @@
 """One sample of every public class, and another that differs from it."""
 
 import inspect
+import math
 from functools import lru_cache
 
 import underfoot as uf
@@ -110,6 +111,79 @@ def daily_work(scale=1.0):
     ]
 
 
+def slides(scale=1.0):
+    """A slide on each kind of drive, and what moves it."""
+    angle = [2 * math.pi * i / 24 for i in range(25)]
+    height = [0.1 * scale * (1 + math.cos(a)) for a in angle]
+    crank = uf.SliderCrank(0.1, 0.45 * scale, 0.01)
+    link = uf.LinkDrive(0.2, 0.75, 0.6, (0.7, 0.15), 0.95 * scale, offset=0.1)
+    profile = uf.MotionProfile.from_angle(angle, height)
+    return crank, link, profile, slide(scale)
+
+
+def slide(scale=1.0):
+    return uf.SlideDrive(2e3 * scale, 0.2, 4.5, upper_die_mass=500, rod_mass=150, at=(0.05, 0, 3))
+
+
+def events(inst, scale=1.0):
+    """Drives, blows, rotors, records, and what follows from them."""
+    blow = uf.Blow(500 * scale, 4, 0.4)
+    rotor = uf.Rotor("crank", 900 * scale)
+    train = uf.DriveTrain("y", 1, [rotor])
+    plane = uf.UnbalancePlane(0.1 * scale)
+    return [
+        blow,
+        rotor,
+        train,
+        train.stop(0.2),
+        plane,
+        uf.RotatingUnbalance("y", [plane]),
+        uf.Hydraulic(4e6 * scale, 0.16, 0.4, 1.4e9, 2e9),
+        uf.ScrewBlow(60 * scale, 1.5, 0.025, 0.2),
+        uf.Record([0, scale, 0], 0.01),
+        inst.blow(blow, 1.0, duration=0.2, dt=1e-3),
+        inst.base_transmissibility(FREQUENCY),
+    ]
+
+
+def press(scale=1.0):
+    return uf.Press(
+        uf.RigidBody(26.5e3, (0, 0, 1.5), (52e3, 48e3, 18e3)),
+        slide_mass=2.5e3,
+        crown_mass=6e3,
+        slide_position=(0, 0, 2.1),
+        crown_position=(0, 0, 3.2),
+        frame_stiffness=2.4e9 * scale,
+        drive_stiffness=1.6e9,
+        frame_damping_ratio=0.03,
+        drive_damping_ratio=0.03,
+        rated_force=2.5e6,
+    )
+
+
+def forming(scale=1.0):
+    """Work forces, what stands beside the tool, and what a press makes of them."""
+    force = uf.BreakThrough(1e6 * scale, 0.02, 0.002, softened_to=0.7, softening_time=0.005)
+    blank = uf.Blanking(0.8 * scale, 3e-3, 300e6, 0.38)
+    inst = uf.Installation(press(scale), mounts())
+    snap = inst.snap_through(force, duration=0.1, dt=1e-3)
+    fine = inst.snap_through(force, duration=0.06, dt=1e-3)
+    known = inst.calibrate_snap_through(fine.time, fine.column_force, force, fit=["force"])
+    return [
+        press(scale),
+        force,
+        blank,
+        blank.curve,
+        blank.curve.at_speed(0.1),
+        uf.Cushion(1e5 * scale, 0.01, 0.1),
+        uf.SlideStop(1e-3 * scale, damping=1e6),
+        uf.EquivalentPulse(force, 80),
+        snap,
+        inst.shock_with_contacts(uf.HalfSine(1e6 * scale, 8e-3), "z", duration=0.1, dt=1e-3),
+        known,
+    ]
+
+
 @lru_cache(maxsize=1)
 def study():
     return job().study()
@@ -169,6 +243,11 @@ def values(stiffness=6e6, scale=1.0):
         inst.transmissibility(FREQUENCY),
         inst.response(FREQUENCY, uf.Wrench(force=(0, 0, 1e3 * scale))),
         shock,
+        *slides(scale),
+        inst.steady(slide(scale), 40),
+        inst.steady(slide(scale), 40).at("bolster"),
+        inst.stroke_rate_map(slide(scale), [30, 60, 200]),
+        *events(inst, scale),
         shock.at("bolster"),
         shock.peak("mount_force"),
         uf.shock_response_spectrum(uf.HalfSine(100 * scale, 11e-3), None, FREQUENCY, 0.05),
@@ -179,6 +258,7 @@ def values(stiffness=6e6, scale=1.0):
     done = study() if scale == 1.0 else whole.study()
     samples += [whole, done, whole.inputs[-1 if scale == 1.0 else 0]]
     samples += [done.figures[0], done.checks[0], done.asks[0], *daily_work(scale)]
+    samples += forming(scale)
     shelf = catalog(210 * scale)
     ranking = whole.rank_options(shelf, mixed=False)
     samples += [shelf, shelf["soft pad"], ranking, ranking.choices[0]]

@@ -58,6 +58,18 @@ SIGNATURES = {
     "Installation.response": "(self, /, frequency, wrench, case=None)",
     "Installation.shock": "(self, /, pulse, direction=None, point=None, duration=None, *,"
     " moment=None, dt=None, case=None)",
+    "Press": "(body, *, slide_mass, crown_mass, slide_position, crown_position, frame_stiffness,"
+    " drive_stiffness, frame_damping=None, drive_damping=None, frame_loss_factor=None,"
+    " drive_loss_factor=None, frame_damping_ratio=None, drive_damping_ratio=None, bed_mass=None,"
+    " clearance=None, counterbalance=None, rated_force=None, reverse_limit=None,"
+    " guide_length=None)",
+    "BreakThrough": "(force, rise, release, *, softened_to=None, softening_time=None,"
+    " residual=None, residual_time=None, dwell=None, point=None, stroke_rate=None)",
+    "Installation.snap_through": "(self, /, force, *, case=None, duration=None, dt=None,"
+    " overload=False, rule='force-clipped', lift_off=False, reverse_limit=None,"
+    " cushions=Ellipsis, slide_stops=Ellipsis)",
+    "Installation.shock_with_contacts": "(self, /, pulse, direction=None, point=None,"
+    " duration=None, *, moment=None, dt=None, case=None, rule='force-clipped', lift_off=True)",
     "Installation.envelope": "(self, /, *, unilateral=False)",
     "Installation.rail_step": "(self, /, to, start=None, points=None, *, unilateral=False,"
     " gravity_stiffness=False)",
@@ -107,6 +119,8 @@ ATTRIBUTES = {
     "Transmissibility": "matrix mount vertical",
     "Response": "displacement mount_force ground_wrench",
     "Shock": "time displacement acceleration mount_force ground_wrench",
+    "SnapThrough": "drive_force reverse_load bed_acceleration crown_acceleration ground_wrench"
+    " stored_energy",
     "Peak": "value signed_value time component",
     "RailStep": "rise shift tilt start to points",
     "FirstAnswer": "body die moving_mass slide_force assumptions",

@@ -87,6 +87,11 @@ def first(**given):
     return uf.first_answer("straight-side", **{**known, **given})
 
 
+def facts(**given):
+    known = {"tonnage": 4e6, "outline": (3, 2, 5), "stroke_rate": 1, "stroke": 0.3}
+    return uf.RigidBody.from_facts("straight-side", **{**known, **given})
+
+
 def pad(thickness="1 in", shape=None, **given):
     return uf.RubberPad(60, shape or uf.Disc("4 in"), thickness, **given)
 
@@ -202,6 +207,7 @@ CALLS = [
         lambda v: stop().dynamic_load_factor(v) and None,
     ),
     ("first_answer.mass", "mass", lambda v: first(mass=v).body.mass),
+    ("RigidBody.from_facts.mass", "mass", lambda v: facts(mass=v).mass),
     ("first_answer.heaviest_die", "mass", lambda v: first(heaviest_die=v).die.mass),
     ("first_answer.outline", "length", lambda v: first(outline=three(v)).body.center[2] / 0.55),
     (

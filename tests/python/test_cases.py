@@ -137,8 +137,10 @@ def test_a_first_answer_lists_what_it_assumes():
         uf.first_answer("gap-frame", 1e6, (1, 2, 3), 1, 0.2, assumed={"centre_back": 0.1})
     with pytest.raises(uf.UnitError, match="tonf"):
         uf.first_answer("gap-frame", "110 tons", (1, 2, 3), 1, 0.2)
-    with pytest.raises(uf.InvalidError, match="no common figure"):
-        uf.first_answer("hydraulic", 1e6, (1, 2, 3), 1, 0.2)
+    facts = ("gap-frame", "110 tonf", (1.6, 1.8, 2.4), "60 spm", "180 mm")
+    assert uf.RigidBody.from_facts(*facts) == uf.first_answer(*facts).body
+    hydraulic = uf.first_answer("hydraulic", 1e6, (1, 2, 3), 1, 0.2)
+    assert hydraulic.body.mass == pytest.approx(10e3)
 
 
 def test_a_study_of_facts_ranks_what_to_ask_for():

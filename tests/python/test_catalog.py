@@ -101,3 +101,14 @@ def test_bad_wishes_are_refused():
         job().rank_options(catalog(), objectives=["price"])
     with pytest.raises(uf.UnknownNameError, match='use "si"'):
         job().rank_options(catalog(), mixed=False).table("metric")
+
+
+def test_an_installation_ranks_a_catalog_by_what_its_mounts_allow():
+    inst = job().installation
+    ranking = inst.rank_options(catalog(), mixed=False)
+    assert len(ranking) == len(catalog())
+    strict = inst.rank_options(catalog(), mixed=False, tilt="1e-9 mm/m")
+    assert strict.best is None
+    assert any("tilt" in reason for reason in strict.choices[0].reasons())
+    with pytest.raises(uf.InvalidError, match="tilt"):
+        inst.rank_options(catalog(), tilt=0)

@@ -20,10 +20,15 @@ def draw(name, ax, units="si"):
     shock = study().shock("blanking")
     pad = uf.RubberPad(60, uf.Disc(0.1), 0.025)
     draws = {
+        "force_history": lambda: plot.force_history(stop(), ax, units=units),
         "level_change": lambda: plot.level_change(study().leveling, ax, units),
         "leveling_plan": lambda: plot.leveling_plan(study().leveling, ax, units),
         "load_deflection": lambda: plot.load_deflection(pad, ax, 8e3, units=units),
         "mode_map": lambda: plot.mode_map(study().modes, ax),
+        "orbit": lambda: plot.orbit({p: run().at(p) for p in study().points}, ax, units=units),
+        "slide_force": lambda: plot.slide_force(run(), ax, units=units),
+        "stroke_rate_curve": lambda: plot.stroke_rate_curve(rates(), ax, units=units),
+        "stroke_rate_map": lambda: plot.stroke_rate_map(rates(), ax, units=units),
         "transmissibility": lambda: plot.transmissibility(study().transmissibility, ax),
         "shock_history": lambda: plot.shock_history(shock, ax, units=units),
         "point_motion": lambda: plot.point_motion(shock, study().points, ax, units=units),
@@ -36,6 +41,20 @@ def draw(name, ax, units="si"):
     }
     assert set(draws) == set(plot.__all__)
     return draws[name]()
+
+
+def run():
+    return study().run(study().running[0])
+
+
+def stop():
+    rotors = [uf.Rotor("crank", 900), uf.Rotor("flywheel", 400, -5, "driving")]
+    slide = uf.SlideDrive(3000, 0.25, 4.5, at=(0.1, 0, 2.5), rod_mass=300)
+    return uf.DriveTrain("y", 1, rotors, slide).stop(0.2)
+
+
+def rates():
+    return study().stroke_rate_map
 
 
 def bridged():
@@ -60,6 +79,7 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
 @pytest.mark.parametrize(
     ("name", "x", "y"),
     [
+        ("force_history", "(s)", "({force})"),
         ("level_change", "({angle})", "({angle})"),
         ("leveling_plan", "({length})", "({length})"),
         ("load_deflection", "({length})", "({force})"),
@@ -68,7 +88,11 @@ def test_the_given_axes_come_back_and_can_be_saved(name):
         ("shock_history", "(s)", "({force})"),
         ("point_motion", "(s)", "({length})"),
         ("mount_loads", "", "({force})"),
+        ("orbit", "({length})", "({length})"),
         ("plan", "({length})", "({length})"),
+        ("slide_force", "(degrees)", "({force})"),
+        ("stroke_rate_curve", "strokes per minute", "({length})"),
+        ("stroke_rate_map", "strokes per minute", "(Hz)"),
         ("verdicts", "(1)", ""),
         ("what_if_bridged", "(Hz)", "force on the floor / force at the center of mass"),
     ],

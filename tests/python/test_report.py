@@ -34,12 +34,22 @@ def column(path, name):
 
 def test_the_report_holds_every_part(folder):
     names = {p.name for p in folder.iterdir()}
-    shocks = ("blanking", "brake", "emergency_stop", "feed_motor", "valve")
+    shocks = ["blanking", "brake", "emergency_stop", "feed_motor", "valve"]
+    shocks += ["start_of_the_drive", "emergency_stop_of_the_drive", "stop_of_the_drive", "inching"]
+    shocks += ["stuck_at_the_bottom", "freed_at_the_bottom", "fan", "fan_run-up", "fan_run-down"]
+    shocks += ["ram", "drop", "decompression", "screw", "forklift", "neighbor"]
+    shocks += ["cutting_force_of_the_feed"]
     wanted = {"summary.md", "study.json", "checks.csv", "figures.csv", "inputs.csv"}
-    wanted |= {"levels.csv", "asks.csv", "rail_steps.csv"}
+    wanted |= {"levels.csv", "asks.csv", "rail_steps.csv", "options.csv"}
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
+    works = ("piercing", "shearing")
+    wanted |= {f"break_through_{w}.{end}" for w in works for end in ("csv", "png")}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}
+    for rate in (25, 50):
+        name = f"running_at_{rate}_strokes_per_minute"
+        wanted |= {f"{name}.csv", f"{name}.png"}
+    wanted |= {"running.csv", "stroke_rates.csv", "stroke_rates.png", "meetings.csv"}
     wanted |= {"leveling.csv"}
     wanted |= {"leveling_sheet.html", "leveling_sheet.txt"}
     wanted |= {"leveling_plan.png", "level_change.png"}

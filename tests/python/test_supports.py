@@ -154,7 +154,9 @@ def test_what_does_not_fit_is_said():
     with pytest.raises(uf.InvalidError, match="layers"):
         disc(layers=-3)
     with pytest.raises(uf.InvalidError, match=r"parts\[1\].position"):
-        uf.parallel([disc().mount(HERE), disc().mount((1, 0, 0))])
+        uf.parallel([disc().mount(HERE, linear=True), disc().mount((1, 0, 0), linear=True)])
+    with pytest.raises(uf.InvalidError, match=r"parts\[0\].curve.*linear"):
+        uf.parallel([disc().mount(HERE)])
     with pytest.raises(TypeError):
         uf.parallel([disc()])
     flat = uf.RubberPad(60, uf.Disc(0.1), 0.001)
@@ -184,7 +186,7 @@ def test_parts_side_by_side_and_in_series_are_one_mount():
     assert whole.name == "coil + dashpot"
     np.testing.assert_allclose(whole.damping, 5e3)
     np.testing.assert_allclose(whole.stiffness, coil.mount(HERE).stiffness)
-    pad = disc().mount(HERE)
+    pad = disc().mount(HERE, linear=True)
     stacked = uf.series([pad, coil.mount(HERE)], name="foot")
     expected = 1 / (
         1 / (pad.stiffness * (1 + 1j * pad.loss_factor))
@@ -193,3 +195,23 @@ def test_parts_side_by_side_and_in_series_are_one_mount():
     np.testing.assert_allclose(stacked.stiffness, expected.real, rtol=1e-12)
     np.testing.assert_allclose(stacked.loss_factor, expected.imag / expected.real, rtol=1e-12)
     assert stacked.name == "foot"
+
+
+def test_a_pad_carries_its_curve_unless_it_is_taken_as_linear():
+    pad = disc()
+    mount, linear = pad.mount(HERE), pad.mount(HERE, load="8 kN", linear=True)
+    assert linear.curve is None
+    assert mount.curve.force(0.002) == pytest.approx(pad.force(0.002 / 0.025), rel=1e-12)
+    assert linear.stiffness[2] == pytest.approx(
+        pad.tangent_stiffness(8e3) * pad.dynamic_factor, rel=1e-12
+    )
+
+
+def test_a_limit_says_whether_it_holds_in_motion():
+    still = uf.Allowed("strain", "compression", "4 mm")
+    moving = uf.Allowed("strain", "compression", "4 mm", in_motion=True)
+    assert not still.in_motion and moving.in_motion and still != moving
+    assert "in_motion=True" in repr(moving)
+    assert pickle.loads(pickle.dumps(moving)) == moving
+    coil = uf.CoilSpring("20 mm", "100 mm", 6, "250 mm")
+    assert coil.mount(HERE).allowed[0].in_motion

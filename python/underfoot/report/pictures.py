@@ -66,12 +66,33 @@ def write(study: Any, folder: Path, installation: Any = None) -> list[tuple[str,
             (8, 4.5),
             lambda f: plot.transmissibility(study.transmissibility, f.add_subplot(), limit),
         )
+    for run, name in file_names(study.running).items():
+        draw(
+            f"{name}.png",
+            f"{run}: inertia force, force on the floor, and orbits",
+            (9, 7.5) if study.points else (9, 4),
+            partial(_running, study, run),
+        )
+    if study.stroke_rate_map is not None:
+        draw(
+            "stroke_rates.png",
+            "Which harmonic of the slide meets which mode, and what it is worth",
+            (9.5, 11),
+            partial(_stroke_rates, study),
+        )
     for shock, name in file_names(study.shocks).items():
         draw(
             f"shock_{name}.png",
             f"{shock}: force on the floor and motion of the points",
             (9, 7),
             partial(_shock, study, shock),
+        )
+    for work, name in file_names(study.snap_throughs).items():
+        draw(
+            f"break_through_{name}.png",
+            f"{work}: work force, drive and column, bed and crown, floor",
+            (11, 8),
+            partial(_snap_through, study, work),
         )
     return wrote
 
@@ -90,6 +111,32 @@ def _shock(study: Any, name: str, figure: Any) -> None:
     for ax in below:
         plot.point_motion(shock, study.points, ax, units=study.units)
         ax.set_xlim(above.get_xlim())
+
+
+def _running(study: Any, name: str, figure: Any) -> None:
+    run = study.run(name)
+    above, *below = figure.subplots(2 if study.points else 1, 1, squeeze=False).ravel()
+    plot.slide_force(run, above, units=study.units)
+    for ax in below:
+        plot.orbit({point: run.at(point) for point in study.points}, ax, units=study.units)
+
+
+def _stroke_rates(study: Any, figure: Any) -> None:
+    found, units = study.stroke_rate_map, study.units
+    above, middle, below = figure.subplots(3, 1, height_ratios=(1.5, 1, 1))
+    plot.stroke_rate_map(found, above, units=units)
+    plot.stroke_rate_curve(found, middle, "motion", study.stroke_rate_map_point, units)
+    plot.stroke_rate_curve(found, below, "floor_force", "", units)
+
+
+def _snap_through(study: Any, name: str, figure: Any) -> None:
+    snap = study.snap_through(name)
+    force, loads, shakes, floor = figure.subplots(2, 2, sharex=True).ravel()
+    plot.work_force(snap, force, units=study.units)
+    plot.drive_and_column(snap, loads, units=study.units)
+    plot.snap_acceleration(snap, shakes, units=study.units)
+    plot.snap_floor_force(snap, floor, units=study.units)
+    figure.suptitle(name)
 
 
 def _save(path: Path, size: tuple[float, float], fill: Callable[[Any], None]) -> None:

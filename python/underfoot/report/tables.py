@@ -45,6 +45,9 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     if study.rail_steps:
         words = "steps of the rails while the bolster rolls out"
         wanted.append(("rail_steps.csv", words, lambda: _rail_steps(study)))
+    if study.options is not None:
+        words = "mount options, the best first, with what rejects the others"
+        wanted.append(("options.csv", words, lambda: _options(study)))
     if study.transmissibility is not None:
         words = "vertical transmissibility to a rigid floor"
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
@@ -54,9 +57,25 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     for shock, name in file_names(study.shocks).items():
         words = f"histories in {shock}: dynamic forces on the floor, motion of the points"
         wanted.append((f"shock_{name}.csv", words, partial(_shock, study, shock)))
+    for work, name in file_names(study.snap_throughs).items():
+        words = f"histories when the material breaks in {work}: drive, column, bed, crown, floor"
+        wanted.append((f"break_through_{name}.csv", words, partial(_snap_through, study, work)))
     for load, name in file_names(study.harmonics).items():
         words = f"steady response to {load}: peak phasors"
         wanted.append((f"steady_{name}.csv", words, partial(_steady, study, load)))
+    if study.running:
+        words = (
+            "steady running: motion of the points, forces on the floor, by stroke rate and source"
+        )
+        wanted.append(("running.csv", words, lambda: _running(study)))
+    for run, name in file_names(study.running).items():
+        words = f"{run}: peak phasors of every harmonic"
+        wanted.append((f"{name}.csv", words, partial(_harmonics, study, run)))
+    if study.stroke_rate_map is not None:
+        words = "greatest motion and floor force over the stroke rates"
+        wanted.append(("stroke_rates.csv", words, lambda: _stroke_rates(study)))
+        words = "where harmonics of the slide meet modes, ranked by amplitude"
+        wanted.append(("meetings.csv", words, lambda: _meetings(study)))
     for name, _, table in wanted:
         header, rows = table()
         _write(folder / name, header, rows)
@@ -157,6 +176,19 @@ def _asks(study: Any) -> Table:
     ]
 
 
+def _options(study: Any) -> Table:
+    ranking = study.options
+    header = ["rank", "option", "accepted", "unbeaten", "price of all"]
+    units = [f" ({unit})" if unit else "" for unit in ranking.units]
+    header += [f"{name}{unit}" for name, unit in zip(ranking.objectives, units, strict=True)]
+    rows = []
+    for i, choice in enumerate(ranking.choices):
+        row = [i + 1 if choice.accepted else "", choice.label, "yes" if choice.accepted else "no"]
+        row += ["yes" if choice.unbeaten else "", choice.price, *choice.values]
+        rows.append([*row, "; ".join(choice.reasons(study.units))])
+    return [*header, "rejected because"], rows
+
+
 def _rail_steps(study: Any) -> Table:
     length, angle = scale("m", study.units), scale("rad", study.units)
     header = ["point", "from", "to", length.label("rise")]
@@ -230,6 +262,28 @@ def _shock(study: Any, name: str) -> Table:
     return header, np.hstack(columns)
 
 
+def _snap_through(study: Any, name: str) -> Table:
+    snap = study.snap_through(name)
+    force, shake = (scale(si, study.units) for si in ("N", "m/s^2"))
+    forces = {
+        "work": snap.work_force,
+        "drive": snap.drive_force,
+        "column": snap.column_force,
+        "floor Fz": snap.ground_wrench[:, 2],
+        "floor Fz if bolted down": snap.bolted_force,
+    }
+    shakes = {
+        "bed": snap.bed_acceleration,
+        "crown": snap.crown_acceleration,
+        "slide": snap.slide_acceleration,
+    }
+    header = ["time (s)", *(force.label(what) for what in forces)]
+    header += [shake.label(f"{what} acceleration") for what in shakes]
+    columns = [snap.time, *(force.of(values) for values in forces.values())]
+    columns += [shake.of(values) for values in shakes.values()]
+    return header, np.column_stack(columns)
+
+
 def _steady(study: Any, name: str) -> Table:
     response = study.harmonic(name)
     frequency = response.frequency[0]
@@ -247,4 +301,89 @@ def _steady(study: Any, name: str) -> Table:
         add(f"mount {mount}", WRENCH[:3], response.mount_force[0, i], ["N"] * 3)
     for point in study.points:
         add(f"point {point}", SIX, response.at(point)[0], ["m"] * 3 + ["rad"] * 3)
+    return header, rows
+
+
+def _running(study: Any) -> Table:
+    header = ["stroke rate (1/min)", "source", "what", "component", "least", "greatest"]
+    header += ["peak to peak", "unit"]
+    rows: list[list[Any]] = []
+    for name in study.running:
+        run = study.run(name)
+
+        def add(what: str, component: str, low: Any, high: Any, si: str, run: Any = run) -> None:
+            read = scale(si, study.units)
+            ends = [read.of(low), read.of(high)]
+            rows.append(
+                [run.stroke_rate_spm, run.source, what, component, *ends, ends[1] - ends[0]]
+                + [read.unit]
+            )
+
+        for i, component in enumerate(WRENCH):
+            si = "N" if i < 3 else "N m"
+            low, high = run.applied_min[i], run.applied_max[i]
+            add("inertia of the moving parts", component, low, high, si)
+            add("floor", component, run.ground_wrench_min[i], run.ground_wrench_max[i], si)
+        for m, mount in enumerate(run._coords()["mount"]):
+            for i, component in enumerate(WRENCH[:3]):
+                low, high = run.mount_force_min[m, i], run.mount_force_max[m, i]
+                add(f"mount {mount}", component, low, high, "N")
+        for point in study.points:
+            motion = run.at(point)
+            for i, component in enumerate(SIX[:3]):
+                add(f"point {point}", component, motion.min[i], motion.max[i], "m")
+    return header, rows
+
+
+def _harmonics(study: Any, name: str) -> Table:
+    run = study.run(name)
+    header = ["harmonic", "frequency (Hz)", "what", "component", "real", "imaginary", "peak"]
+    header.append("unit")
+    rows: list[list[Any]] = []
+    points = {point: run.at(point).displacement for point in study.points}
+    for n, order in enumerate(run.harmonic):
+        start = [int(order), order * run.stroke_rate_spm / 60]
+
+        def add(what: str, names: Sequence[str], values: Any, si: str, start: Any = start) -> None:
+            read = scale(si, study.units)
+            for component, value in zip(names, values, strict=True):
+                numbers = [read.of(v) for v in (value.real, value.imag, abs(value))]
+                rows.append([*start, what, component, *numbers, read.unit])
+
+        for what, wrench in (("inertia", run.applied), ("floor", run.ground_wrench)):
+            add(what, WRENCH[:3], wrench[n, :3], "N")
+            add(what, WRENCH[3:], wrench[n, 3:], "N m")
+        for point, motion in points.items():
+            add(f"point {point}", SIX[:3], motion[n, :3], "m")
+    return header, rows
+
+
+def _stroke_rates(study: Any) -> Table:
+    found = study.stroke_rate_map
+    length, force = scale("m", study.units), scale("N", study.units)
+    point = study.stroke_rate_map_point
+    header = ["stroke rate (1/min)"]
+    header += [length.label(f"peak motion of {point} along {axis}") for axis in "xyz"]
+    header += [length.label(f"peak to peak of {point} along {axis}") for axis in "xyz"]
+    header += [force.label(f"peak force on the floor along {axis}") for axis in "xyz"]
+    header += [force.label(f"peak inertia force along {axis}") for axis in "xyz"]
+    columns = [found.stroke_rate_spm[:, None], length.of(found.peak_motion)]
+    columns += [length.of(found.peak_to_peak), force.of(found.peak_floor_force)]
+    return header, np.hstack([*columns, force.of(found.peak_applied_force)])
+
+
+def _meetings(study: Any) -> Table:
+    length, force = scale("m", study.units), scale("N", study.units)
+    header = ["rank", "stroke rate (1/min)", "harmonic", "mode", "frequency (Hz)"]
+    header += ["damping ratio (1)", length.label("amplitude of the harmonic")]
+    header += [length.label("peak motion, all harmonics")]
+    header += [force.label("floor force of the harmonic"), "amplification (1)"]
+    header += [force.label("peak floor force, all harmonics"), "carried over (1)"]
+    header += ["worst gain (1)", "gain (1)"]
+    rows = []
+    for rank, m in enumerate(study.stroke_rate_map.meetings, start=1):
+        row = [rank, m["stroke_rate_spm"], m["harmonic"], m["mode"], m["frequency"]]
+        row += [m["damping_ratio"], length.of(m["amplitude"]), length.of(m["peak_motion"])]
+        row += [force.of(m["floor_force"]), m["amplification"], force.of(m["peak_floor_force"])]
+        rows.append([*row, m["carry_over"], m["worst_gain"], m["gain"]])
     return header, rows

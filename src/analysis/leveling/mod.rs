@@ -36,4 +36,4 @@ pub use sequence::{Sequence, Step};
 pub use settlement::{Drift, State, from_subgrade};
 pub use sheet::{SheetUnits, sheet_html, sheet_text};
 pub use solve::Objective;
-pub use tolerance::StationLevel;
+pub use tolerance::{StationLevel, Surfaces, parallelism};

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::readings::Plane;
 use super::settlement::one_each;
 use super::solve::Objective;
-use super::tolerance::{COMMON_PRACTICE, level_tolerance};
+use super::tolerance::{COMMON_PRACTICE, Surfaces, level_tolerance};
 use crate::error::{Error, Result, each, finite, not_negative, positive};
 
 /// How the machine stood before it settled.
@@ -39,6 +39,8 @@ pub struct Request {
     pub plane: Option<Plane>,
     /// Greatest tilt about either axis, rad; zero asks for exactly level.
     pub level_tolerance: f64,
+    /// What bed and slide must keep.
+    pub surfaces: Surfaces,
     /// Part by which each load may leave its target; `None`: loads are free.
     pub load_band: Option<f64>,
     /// Target loads, N; `None`: those of the level machine.
@@ -72,6 +74,7 @@ impl Default for Request {
             settlement: None,
             plane: None,
             level_tolerance: COMMON_PRACTICE,
+            surfaces: Surfaces::default(),
             load_band: None,
             target: None,
             travel: None,

@@ -7,9 +7,14 @@
 //! A station's level after the plan is what it reads now plus what the plan changes there: its own
 //! deviation from the plane of the machine (a bed that is not flat) stays. The twist is judged by
 //! the difference of level between opposite ends.
+//!
+//! Stations of the bed may have a tolerance of their own. The slide hangs in the gibs: screws do not
+//! change how parallel it is to the bed, which is its own level less that of the bed's plane along
+//! the same direction, |l_slide - l_plane|. Its readings are no part of the plane.
 
 use serde::{Deserialize, Serialize};
 
+use super::readings::{Plane, Quantity, Reading};
 use crate::error::{Result, not_negative};
 
 /// Half a thousandth of an inch per foot, rad (common practice).
@@ -48,4 +53,33 @@ impl StationLevel {
     pub fn keeps(&self, tolerance: f64) -> bool {
         self.after.abs() <= tolerance * (1.0 + 1e-9) + 1e-12
     }
+}
+
+/// What the press's own surfaces must keep, besides the plane of all stations.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Surfaces {
+    /// Stations on the bed.
+    pub bed: Vec<String>,
+    /// Greatest level at a station of the bed, rad.
+    pub bed_tolerance: Option<f64>,
+    /// Level readings under the slide, at the bottom of its stroke.
+    pub slide: Vec<Reading>,
+    /// Greatest difference of level between slide and bed, rad.
+    pub slide_parallelism: Option<f64>,
+}
+
+/// Difference of level between each reading of the slide and the plane of the bed along the same
+/// direction, rad, with the names of the stations; heights say nothing of it and are left out.
+pub fn parallelism(plane: &Plane, slide: &[Reading]) -> Vec<(String, f64)> {
+    let [about_x, about_y] = plane.tilt();
+    let one = |reading: &Reading| {
+        let Quantity::Level { along, value, reversed } = reading.quantity else { return None };
+        let level = match reversed {
+            Some(back) => 0.5 * (value - back),
+            None => value - plane.own_error.unwrap_or(0.0),
+        };
+        let bed = about_x * along[1] - about_y * along[0];
+        Some((reading.station.clone(), level - bed))
+    };
+    slide.iter().filter_map(one).collect()
 }

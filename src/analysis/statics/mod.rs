@@ -24,6 +24,7 @@
 
 mod envelope;
 mod equilibrium;
+mod gaps;
 mod gravity;
 mod joint;
 mod level;
@@ -34,6 +35,7 @@ mod unilateral;
 mod working;
 
 pub use envelope::{Envelope, Extreme, envelope};
+pub use gaps::{Contacts, with_contacts};
 pub use joint::{BRIDGE, MOUNT, STOP};
 
 pub use level::{RailStep, Rise, Standing, rail_step, rises};
@@ -51,6 +53,8 @@ use crate::system::{Axis, Port, System};
 use equilibrium::Model;
 use gravity::{Equilibrium, equilibrium};
 
+/// Degrees of freedom of a machine with crown and slide.
+const PRESS: usize = crate::machine::press::SIZE;
 /// A load below minus this part of the largest is tension, not rounding.
 const NO_TENSION: f64 = 1e-11;
 
@@ -110,6 +114,12 @@ impl Statics {
     /// # Errors
     /// [`Error::Shape`] if the port is of another system.
     pub fn displacement_of(&self, port: &Port) -> Result<[f64; 6]> {
+        // A port of the machine alone says nothing of masses inside it, which rest.
+        let machine = port.b.shape() == (6, 6) && self.displacement.len() == PRESS;
+        if machine {
+            let moved = port.b.tr_mul(&self.displacement.rows(0, 6));
+            return Ok(std::array::from_fn(|i| moved[i]));
+        }
         if port.b.shape() != (self.displacement.len(), 6) {
             return Err(Error::Shape {
                 argument: format!("port {:?}", port.name),

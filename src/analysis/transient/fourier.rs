@@ -27,9 +27,9 @@ use serde::{Deserialize, Serialize};
 use std::f64::consts::{PI, TAU};
 
 use super::super::dependent::typical_omega;
+use super::load::Load;
 use super::spectra::Spectra;
 use crate::error::{Error, Result};
-use crate::excitation::Segment;
 use crate::law::{Dynamic, Zener, maxwell_fit};
 use crate::system::{DynamicElement, Linear};
 
@@ -137,10 +137,9 @@ fn standing_for(law: &Dynamic, omega: f64) -> Result<Dynamic> {
     }))
 }
 
-/// The load and its direction, the velocity at the start, and how the reference moves.
+/// The loads, the velocity at the start, and how the reference moves.
 pub(super) struct Task<'a> {
-    pub load: &'a [Segment],
-    pub direction: &'a DVector<f64>,
+    pub loads: &'a [Load],
     pub velocity: &'a DVector<f64>,
     pub duration: f64,
     /// |s| of the fastest vibration, 1/s.
@@ -178,10 +177,11 @@ impl Grid {
 
 impl Fourier {
     pub fn new(linear: &Linear, reference: Linear, task: &Task) -> Result<Self> {
-        if task.load.len() > MOST_SEGMENTS {
+        let segments: usize = task.loads.iter().map(|load| load.segments.len()).sum();
+        if segments > MOST_SEGMENTS {
             return Err(Error::invalid(
                 "load",
-                format!("{} segments", task.load.len()),
+                format!("{segments} segments"),
                 format!("must have at most {MOST_SEGMENTS} where laws need a Fourier transform"),
                 "thin out the record, or give a zener or maxwell law",
             ));

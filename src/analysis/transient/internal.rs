@@ -23,7 +23,7 @@ use crate::system::Linear;
 /// A linear system in states of its own, and what is read from them.
 struct StateSpace {
     a: DMatrix<f64>,
-    b: DVector<f64>,
+    b: DMatrix<f64>,
     start: DVector<f64>,
     /// Displacement, velocity and acceleration, n rows each.
     motion: [DMatrix<f64>; 3],
@@ -31,14 +31,14 @@ struct StateSpace {
     loss: Option<DMatrix<f64>>,
     /// Relaxation time and internal variables by degree of freedom, n rows.
     memory: Vec<(f64, DMatrix<f64>)>,
-    feed: DVector<f64>,
+    feed: DMatrix<f64>,
 }
 
-/// Solve for the load direction g and the initial displacement and velocity.
+/// Solve for the load directions, the columns of g, and the initial displacement and velocity.
 pub(super) fn solve(
     linear: &Linear,
     memory: &Memory,
-    g: &DVector<f64>,
+    g: &DMatrix<f64>,
     x0: &DVector<f64>,
     v0: &DVector<f64>,
 ) -> Result<Solved> {
@@ -72,7 +72,7 @@ fn space(
     linear: &Linear,
     memory: &Memory,
     damping: &DMatrix<f64>,
-    g: &DVector<f64>,
+    g: &DMatrix<f64>,
     x0: &DVector<f64>,
     v0: &DVector<f64>,
 ) -> StateSpace {
@@ -80,7 +80,7 @@ fn space(
     let n = modes.omega.len();
     let a = memory.state_matrix(damping);
     let input = modes.phi.transpose() * g;
-    let mut b = DVector::zeros(size);
+    let mut b = DMatrix::zeros(size, g.ncols());
     b.rows_mut(n, n).copy_from(&input);
     let mut displacement = DMatrix::zeros(n, size);
     for i in 0..n {
@@ -109,7 +109,7 @@ fn space(
 
 impl StateSpace {
     fn basis(self) -> Result<Basis> {
-        let size = self.b.len();
+        let size = self.b.nrows();
         let eigen = Mat::<f64>::from_fn(size, size, |i, j| self.a[(i, j)]).eigen();
         let eigen = eigen.map_err(|_| Error::NotConverged {
             what: "the eigenvalues of the state matrix".into(),
@@ -132,14 +132,14 @@ impl StateSpace {
 
     /// In the modes; none if they are no basis.
     fn modal(&self, pairs: &[(Complex64, DVector<Complex64>)]) -> Option<Basis> {
-        let mut columns = Vec::with_capacity(self.b.len());
+        let mut columns = Vec::with_capacity(self.b.nrows());
         for (s, v) in pairs {
             columns.push(v.map(|z| z.re * weight(*s)));
             if s.im != 0.0 {
                 columns.push(v.map(|z| -z.im * weight(*s)));
             }
         }
-        if columns.len() != self.b.len() {
+        if columns.len() != self.b.nrows() {
             return None;
         }
         let states = DMatrix::from_columns(&columns);
@@ -159,7 +159,7 @@ impl StateSpace {
             };
             pairs.iter().map(one).collect::<Vec<_>>()
         };
-        let (n, m) = (self.feed.len(), pairs.len());
+        let (n, m) = (self.feed.nrows(), pairs.len());
         let seen = |rows: &DMatrix<f64>| {
             let mut out = DMatrix::zeros(n, 2 * m);
             for (k, (s, v)) in pairs.iter().enumerate() {
@@ -168,10 +168,11 @@ impl StateSpace {
             }
             out
         };
+        let inputs = self.b.column_iter().map(|b| spread(&b.into_owned())).collect();
         let start = spread(&self.start);
         let start = start.iter().map(|q| q.re).chain(start.iter().map(|q| q.im)).collect();
         let roots: Vec<Complex64> = pairs.iter().map(|(s, _)| *s).collect();
-        let propagator = Propagator::Modal(Modal::new(roots.clone(), spread(&self.b)));
+        let propagator = Propagator::Modal(Modal::new(roots.clone(), inputs));
         Some(self.read(&seen, propagator, start, roots))
     }
 

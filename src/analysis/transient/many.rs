@@ -13,7 +13,8 @@ use ndarray::{Array2, ArrayView1, ArrayView2, ArrayView3, Axis as Along};
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
-use super::motion::{Start, Transient, check_load, pieces};
+use super::load::{Load, check_history, pieces};
+use super::motion::{Start, Transient};
 use super::output::Output;
 use super::peak::Extrema;
 use super::propagator;
@@ -72,6 +73,17 @@ pub struct ManyExtrema {
     pub again: usize,
 }
 
+impl ManyExtrema {
+    /// Of the greatest and the least value the one farther from zero, and its time.
+    pub fn peaks(&self) -> (Array2<f64>, Array2<f64>) {
+        let is_up = |at: (usize, usize)| self.max[at].abs() >= self.min[at].abs();
+        let of = |max: &Array2<f64>, min: &Array2<f64>| {
+            Array2::from_shape_fn(max.dim(), |at| if is_up(at) { max[at] } else { min[at] })
+        };
+        (of(&self.max, &self.min), of(&self.max_time, &self.min_time))
+    }
+}
+
 /// Extreme values of every output of every design, from rest.
 ///
 /// # Errors
@@ -87,13 +99,8 @@ pub fn many_shocks(asked: &ManyShocks) -> Result<ManyExtrema> {
 pub fn many_shocks_on(isa: Isa, asked: &ManyShocks) -> Result<ManyExtrema> {
     let [designs, n, outputs] = asked.checked()?;
     let zeros = || Array2::zeros((designs, outputs));
-    let mut out = ManyExtrema {
-        max: zeros(),
-        max_time: zeros(),
-        min: zeros(),
-        min_time: zeros(),
-        again: 0,
-    };
+    let mut out =
+        ManyExtrema { max: zeros(), max_time: zeros(), min: zeros(), min_time: zeros(), again: 0 };
     let in_lanes = n <= 16;
     let mut system = damped::Block::new(n, outputs);
     let mut motion = peaks::Block::new(n.min(16), outputs);
@@ -196,7 +203,7 @@ impl ManyShocks<'_> {
             }
         }
         for load in self.loads {
-            check_load(load)?;
+            check_history(load)?;
         }
         if let Some(duration) = self.duration {
             positive("duration", duration, "s")?;
@@ -280,8 +287,9 @@ impl ManyShocks<'_> {
             let a = of(a, design);
             DMatrix::from_fn(n, n, |i, j| a[[i.max(j), i.min(j)]])
         };
-        let or_zero =
-            |a: &Option<ArrayView3<f64>>| a.as_ref().map_or_else(|| DMatrix::zeros(n, n), symmetric);
+        let or_zero = |a: &Option<ArrayView3<f64>>| {
+            a.as_ref().map_or_else(|| DMatrix::zeros(n, n), symmetric)
+        };
         let linear = Linear {
             dofs: (0..n)
                 .map(|i| Dof { body: format!("body {}", i / 6 + 1), axis: Axis::ALL[i % 6] })
@@ -315,7 +323,7 @@ impl ManyShocks<'_> {
         let all = [&rows.displacement, &rows.velocity, &rows.acceleration, &rows.force];
         let outputs = all.iter().find_map(|a| a.as_ref().map(|a| a.dim().1)).unwrap_or(0);
         let mut sum = DMatrix::zeros(outputs, basis.propagator.size());
-        let mut feed = DVector::zeros(outputs);
+        let mut feed = DMatrix::zeros(outputs, basis.feed.ncols());
         if let Some(w) = of(&rows.displacement) {
             sum += w * &basis.displacement;
         }
@@ -394,9 +402,10 @@ impl Shape {
             for (to, from) in motion.pieces.iter_mut().zip(&cuts) {
                 to.start.0[lane] = from.start;
                 to.length.0[lane] = from.length();
-                to.constant.0[lane] = from.constant;
-                to.slope.0[lane] = from.slope;
-                for ((amplitude, exponent), (a, s)) in to.waves.iter_mut().zip(&from.waves) {
+                let [constant, slope] = from.lines.first().copied().unwrap_or_default();
+                (to.constant.0[lane], to.slope.0[lane]) = (constant, slope);
+                for ((amplitude, exponent), wave) in to.waves.iter_mut().zip(&from.waves) {
+                    let (a, s) = (wave.parts.iter().map(|p| p.1).sum::<Complex64>(), wave.exponent);
                     (amplitude.re.0[lane], amplitude.im.0[lane]) = (a.re, a.im);
                     (exponent.re.0[lane], exponent.im.0[lane]) = (s.re, s.im);
                 }
@@ -413,7 +422,8 @@ impl Shape {
 /// Pieces of a load; without a duration the last is what follows the load.
 fn cut(load: &[Segment], duration: Option<f64>) -> Vec<propagator::Piece> {
     let end = load.iter().map(|s| s.end).fold(0.0, f64::max);
-    pieces(load, duration.unwrap_or(end + 1.0_f64.max(end)))
+    let load = [Load::new(DVector::zeros(0), load.to_vec())];
+    pieces(&load, 0, 1, duration.unwrap_or(end + 1.0_f64.max(end)))
 }
 
 /// Time after the load, as [`super::default_duration`].

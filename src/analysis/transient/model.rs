@@ -48,8 +48,8 @@ pub(super) struct Basis {
     pub velocity: DMatrix<f64>,
     /// Without the part M^-1 g f.
     pub acceleration: DMatrix<f64>,
-    /// M^-1 g.
-    pub feed: DVector<f64>,
+    /// M^-1 g, one column for each load.
+    pub feed: DMatrix<f64>,
     /// What the hysteretic stiffness multiplies, m: force = k B'x + h B'(loss) + c B'x'.
     pub loss: Option<DMatrix<f64>>,
     /// Internal variables of the laws: a branch of one of these relaxation times at a port b
@@ -83,10 +83,11 @@ pub(super) struct Solved {
     pub band: [f64; 2],
 }
 
-/// Solve the system for the load direction g and the initial displacement and velocity.
+/// Solve the system for the load directions, the columns of g, and the initial displacement and
+/// velocity.
 pub(super) fn solve(
     linear: &Linear,
-    g: &DVector<f64>,
+    g: &DMatrix<f64>,
     x0: &DVector<f64>,
     v0: &DVector<f64>,
 ) -> Result<Solved> {
@@ -125,7 +126,7 @@ pub(super) fn solve(
 struct Job<'a> {
     modes: &'a RealModes,
     /// Phi' g.
-    input: &'a DVector<f64>,
+    input: &'a DMatrix<f64>,
     eta0: &'a DVector<f64>,
     rate0: &'a DVector<f64>,
 }
@@ -192,7 +193,9 @@ impl Job<'_> {
             let twice = &once + &inverse * (&z - &states * &once);
             self.unpack(unit, &twice)
         };
-        let inputs = spread(self.stack(&DVector::zeros(n), self.input));
+        let still = DVector::zeros(n);
+        let inputs = self.input.column_iter();
+        let inputs = inputs.map(|b| spread(self.stack(&still, &b.into_owned()))).collect();
         let start = spread(self.stack(self.eta0, self.rate0));
         let phi = &self.modes.phi;
         let basis = Basis {
@@ -259,6 +262,14 @@ impl Job<'_> {
         DVector::from_fn(2 * n, |i, _| entry(i))
     }
 
+    /// What each load adds to the rate of change of the state.
+    fn inputs(&self) -> DMatrix<f64> {
+        let (n, loads) = self.input.shape();
+        let mut b = DMatrix::zeros(2 * n, loads);
+        b.rows_mut(n, n).copy_from(self.input);
+        b
+    }
+
     /// The state matrix itself, for modes that are no basis.
     fn dense_basis(&self, c: &DMatrix<f64>, roots: &[Root]) -> Basis {
         let n = self.modes.omega.len();
@@ -282,7 +293,7 @@ impl Job<'_> {
             start: self.stack(self.eta0, self.rate0).iter().copied().collect(),
             roots: roots.iter().map(|root| root.s).collect(),
             propagator: Propagator::Dense(Dense {
-                b: self.stack(&DVector::zeros(n), self.input),
+                b: self.inputs(),
                 growth: if growth < 1e-12 * scale { 0.0 } else { growth },
                 rate: roots.iter().map(|root| root.s.norm()).fold(0.0, f64::max),
                 a,

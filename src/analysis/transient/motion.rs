@@ -1,7 +1,7 @@
 //! The solved motion: which pieces of time, which state at the start of each, and what any
 //! quantity is at any instant.
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
@@ -9,17 +9,15 @@ use std::f64::consts::TAU;
 use super::super::memory::Memory;
 use super::super::roots::TimeModel;
 use super::fourier::{self, Fourier, FourierNote, Task};
+use super::load::{Load, check_vector, pieces};
 use super::model::{Basis, solve};
 use super::output::Output;
 use super::propagator::{Piece, Transition};
-use crate::error::{Error, Result, each, finite, positive};
+use crate::error::{Error, Result, finite, positive};
 use crate::excitation::Segment;
 use crate::system::Linear;
 
-/// More exponentials, jumps and slopes than this in one load is an input error.
-const MOST_SEGMENTS: usize = 1_000_000;
-
-/// The exact motion of a linear system under a load, from t = 0 to its duration.
+/// The exact motion of a linear system under loads, from t = 0 to its duration.
 ///
 /// Quantities are asked for as an [`Output`] (mount forces, motion of a point ...), which can be
 /// had at an instant ([`Transient::at`]), on a grid ([`Transient::sample`]), or by their greatest
@@ -33,6 +31,9 @@ pub struct Transient {
     pub(super) pieces: Vec<Piece>,
     /// What a Fourier transform adds.
     pub(super) fourier: Option<Fourier>,
+    /// Acceleration of the degrees of freedom by unit value of each load, besides that of the
+    /// relative motion: that of a floor that moves, n x loads.
+    pub(super) carried: Option<DMatrix<f64>>,
     /// What stands for the damping in time.
     pub time_model: TimeModel,
     /// Greatest relative difference between the dynamic stiffness of the time model and that of
@@ -62,9 +63,7 @@ impl Start {
 
 impl Transient {
     /// Solve the system for the generalized force f(t) g: `load` is f (the sum of its segments,
-    /// zero outside them), `direction` is g, n entries, N and N m for unit f. Without a duration
-    /// (s) the motion ends as told at [`default_duration`]. Laws that are not made of springs and
-    /// dashpots go through a Fourier transform, see [`Self::by_fourier`].
+    /// zero outside them), `direction` is g, n entries, N and N m for unit f; see [`Self::under`].
     pub fn new(
         linear: &Linear,
         load: &[Segment],
@@ -72,11 +71,23 @@ impl Transient {
         start: &Start,
         duration: Option<f64>,
     ) -> Result<Self> {
-        check_inputs(linear, load, direction, start)?;
+        Self::under(linear, &[Load::new(direction.clone(), load.to_vec())], start, duration)
+    }
+
+    /// Solve the system for several loads together. Without a duration (s) the motion ends as told
+    /// at [`default_duration`]. Laws that are not made of springs and dashpots go through a Fourier
+    /// transform, see [`Self::by_fourier`].
+    pub fn under(
+        linear: &Linear,
+        loads: &[Load],
+        start: &Start,
+        duration: Option<f64>,
+    ) -> Result<Self> {
+        check_inputs(linear, loads, start)?;
         if linear.is_frequency_dependent() && Memory::new(linear)?.is_none() {
-            return Self::by_fourier(linear, load, direction, start, duration);
+            return Self::transformed(linear, loads, start, duration);
         }
-        Self::exact(linear, load, direction, start, duration)
+        Self::exact(linear, loads, start, duration)
     }
 
     /// The same by Fourier transform, whatever the laws: sampled and limited to a band, with loss
@@ -90,7 +101,17 @@ impl Transient {
         start: &Start,
         duration: Option<f64>,
     ) -> Result<Self> {
-        check_inputs(linear, load, direction, start)?;
+        let loads = [Load::new(direction.clone(), load.to_vec())];
+        check_inputs(linear, &loads, start)?;
+        Self::transformed(linear, &loads, start, duration)
+    }
+
+    fn transformed(
+        linear: &Linear,
+        loads: &[Load],
+        start: &Start,
+        duration: Option<f64>,
+    ) -> Result<Self> {
         if let Some(x) = start.displacement.iter().find(|x| **x != 0.0) {
             return Err(Error::invalid(
                 "displacement",
@@ -100,12 +121,11 @@ impl Transient {
             ));
         }
         let reference = fourier::reference(linear)?;
-        let mut out = Self::exact(&reference, load, direction, start, duration)?;
+        let mut out = Self::exact(&reference, loads, start, duration)?;
         let vibrating = out.basis.roots.iter().filter(|s| s.im > 0.0);
         let decay = vibrating.map(|s| -s.re).fold(f64::INFINITY, f64::min);
         let task = Task {
-            load,
-            direction,
+            loads,
             velocity: &start.velocity,
             duration: out.duration,
             fastest: fastest(&out.basis.roots),
@@ -124,29 +144,46 @@ impl Transient {
 
     fn exact(
         linear: &Linear,
-        load: &[Segment],
-        direction: &DVector<f64>,
+        loads: &[Load],
         start: &Start,
         duration: Option<f64>,
     ) -> Result<Self> {
-        let solved = solve(linear, direction, &start.displacement, &start.velocity)?;
-        let end = load.iter().map(|s| s.end).fold(0.0, f64::max);
-        let duration = match duration {
-            Some(duration) => positive("duration", duration, "s")?,
-            None => default_duration(&solved.basis.roots, end)?,
-        };
-        let mut pieces = pieces(load, duration);
-        run(&solved.basis, &mut pieces);
+        let mut out = Self::begun(linear, loads, start)?;
+        let duration = out.lasting(Load::end(loads), duration)?;
+        out.play(pieces(loads, 0, loads.len(), duration), duration);
+        Ok(out)
+    }
+
+    /// Solved, with the state at the start, and no time in it yet.
+    pub(super) fn begun(linear: &Linear, loads: &[Load], start: &Start) -> Result<Self> {
+        let g = Load::directions(loads, linear.size());
+        let solved = solve(linear, &g, &start.displacement, &start.velocity)?;
         Ok(Self {
             linear: linear.clone(),
             basis: solved.basis,
-            pieces,
+            pieces: Vec::new(),
             fourier: None,
+            carried: None,
             time_model: solved.model,
             time_model_error: solved.error,
             time_model_band: solved.band,
-            duration,
+            duration: 0.0,
         })
+    }
+
+    /// The duration asked for, or that by default after the end of the loads, s.
+    pub(super) fn lasting(&self, end: f64, duration: Option<f64>) -> Result<f64> {
+        match duration {
+            Some(duration) => positive("duration", duration, "s"),
+            None => default_duration(&self.basis.roots, end),
+        }
+    }
+
+    /// Go through the pieces from the state at the start.
+    pub(super) fn play(&mut self, pieces: Vec<Piece>, duration: f64) {
+        self.pieces = pieces;
+        self.duration = duration;
+        run(&self.basis, &mut self.pieces);
     }
 
     /// What is to be known of a motion by Fourier transform.
@@ -194,12 +231,13 @@ impl Transient {
         self.check_own(output)?;
         let piece = &self.pieces[self.piece_at(t)];
         let (u, drive) = self.state(piece, t - piece.start);
-        let f = piece.load(&drive)[0];
-        Ok(self.value(output, &u, f, t))
+        let mut f = vec![0.0; piece.lines.len()];
+        piece.values(&drive, &mut f);
+        Ok(self.value(output, &u, &f, t))
     }
 
-    /// Components from state and load, and from the signals of a Fourier transform at that time.
-    pub(super) fn value(&self, output: &Output, u: &[f64], f: f64, t: f64) -> DVector<f64> {
+    /// Components from state and loads, and from the signals of a Fourier transform at that time.
+    pub(super) fn value(&self, output: &Output, u: &[f64], f: &[f64], t: f64) -> DVector<f64> {
         let value = output.value(u, f);
         match &self.fourier {
             Some(fourier) => value + &output.correction * fourier.at(t),
@@ -210,7 +248,8 @@ impl Transient {
     /// An output of another transient has other states.
     pub(super) fn check_own(&self, output: &Output) -> Result<()> {
         let signals = self.fourier.as_ref().map_or(0, Fourier::size);
-        if output.rows.ncols() == self.size() && output.correction.ncols() == signals {
+        let same = output.rows.ncols() == self.size() && output.feed.ncols() == self.loads();
+        if same && output.correction.ncols() == signals {
             return Ok(());
         }
         Err(Error::Shape {
@@ -265,17 +304,14 @@ fn fastest(roots: &[Complex64]) -> f64 {
     if vibrating > 0.0 { vibrating } else { of(false) }
 }
 
-fn check_inputs(
-    linear: &Linear,
-    load: &[Segment],
-    direction: &DVector<f64>,
-    start: &Start,
-) -> Result<()> {
+pub(super) fn check_inputs(linear: &Linear, loads: &[Load], start: &Start) -> Result<()> {
     let n = linear.size();
-    check_vector("direction", direction, n)?;
+    for (i, load) in loads.iter().enumerate() {
+        let named = |e: Error| if loads.len() > 1 { e.within(&format!("loads[{i}]")) } else { e };
+        load.check(n).map_err(named)?;
+    }
     check_vector("displacement", &start.displacement, n)?;
     check_vector("velocity", &start.velocity, n)?;
-    check_load(load)?;
     for (name, matrix) in [("stiffness", &linear.k), ("loss", &linear.h), ("damping", &linear.c)] {
         for x in matrix.iter() {
             finite(name, *x, "")?;
@@ -284,102 +320,8 @@ fn check_inputs(
     Ok(())
 }
 
-fn check_vector(name: &str, v: &DVector<f64>, n: usize) -> Result<()> {
-    if v.len() != n {
-        return Err(Error::Shape {
-            argument: name.to_string(),
-            found: format!("({},)", v.len()),
-            expected: format!("({n},), one entry for each degree of freedom,"),
-        });
-    }
-    each(finite, name, v, "")
-}
-
-/// Derivatives of a load up to the fourth stay below this: the search for peaks needs finite bounds.
-const LARGEST_LOAD: f64 = 1e200;
-
-pub(super) fn check_load(load: &[Segment]) -> Result<()> {
-    if load.len() > MOST_SEGMENTS {
-        return Err(Error::invalid(
-            "load",
-            format!("{} segments", load.len()),
-            format!("must have at most {MOST_SEGMENTS}"),
-            "thin out the record",
-        ));
-    }
-    for (i, segment) in load.iter().enumerate() {
-        let place = format!("load[{i}]");
-        let named = |e: Error| e.within(&place);
-        finite("constant", segment.constant, "N").map_err(named)?;
-        finite("slope", segment.slope, "N/s").map_err(named)?;
-        finite("end", segment.end, "s").map_err(named)?;
-        crate::error::not_negative("start", segment.start, "s").map_err(named)?;
-        if segment.end <= segment.start {
-            return Err(Error::invalid(
-                format!("{place}.end"),
-                format!("{} s", segment.end),
-                format!("must come after its start, {} s", segment.start),
-                "give segments in the order of time",
-            ));
-        }
-        let steepest = |(a, s): &(Complex64, Complex64)| a.norm() * s.norm().max(1.0).powi(4);
-        let parts = [segment.constant.abs(), segment.slope.abs()];
-        let largest = segment.exponentials.iter().map(steepest).chain(parts).fold(0.0, f64::max);
-        if largest > LARGEST_LOAD {
-            return Err(Error::invalid(
-                place,
-                format!("{largest:e}, the largest of value, slope and fourth derivative"),
-                format!("must be at most {LARGEST_LOAD:e}, or peaks cannot be bounded"),
-                "check units and durations",
-            ));
-        }
-        let wild = |(a, s): &(Complex64, Complex64)| !(a.is_finite() && s.is_finite());
-        if segment.exponentials.iter().any(wild) {
-            return Err(Error::invalid(
-                format!("{place}.exponentials"),
-                "not a number",
-                "must be finite",
-                "check the amplitudes and exponents",
-            ));
-        }
-    }
-    Ok(())
-}
-
-/// Cut time at every start and end of a segment, and add what acts together.
-pub(super) fn pieces(load: &[Segment], duration: f64) -> Vec<Piece> {
-    let mut cuts: Vec<f64> = vec![0.0, duration];
-    cuts.extend(load.iter().flat_map(|s| [s.start, s.end]).filter(|&t| t > 0.0 && t < duration));
-    cuts.sort_by(f64::total_cmp);
-    cuts.dedup();
-    let mut order: Vec<&Segment> = load.iter().collect();
-    order.sort_by(|a, b| a.start.total_cmp(&b.start));
-    let mut next = 0;
-    let mut active: Vec<&Segment> = Vec::new();
-    let mut out = Vec::with_capacity(cuts.len());
-    for pair in cuts.windows(2) {
-        let (start, end) = (pair[0], pair[1]);
-        active.retain(|s| s.end > start);
-        while let Some(&segment) = order.get(next).filter(|s| s.start <= start) {
-            active.push(segment);
-            next += 1;
-        }
-        let mut piece =
-            Piece { start, end, constant: 0.0, slope: 0.0, waves: Vec::new(), state: Vec::new() };
-        for segment in &active {
-            let tau = start - segment.start;
-            piece.constant += segment.constant + segment.slope * tau;
-            piece.slope += segment.slope;
-            let waves = segment.exponentials.iter().filter(|(a, _)| a.norm() > 0.0);
-            piece.waves.extend(waves.map(|&(a, s)| (a * (s * tau).exp(), s)));
-        }
-        out.push(piece);
-    }
-    out
-}
-
-/// State at the start of each piece from the one before.
-fn run(basis: &Basis, pieces: &mut [Piece]) {
+/// State at the start of each piece from the one before; gives the state at the end.
+pub(super) fn run(basis: &Basis, pieces: &mut [Piece]) -> Vec<f64> {
     let mut transition = Transition::default();
     let mut drive = Vec::new();
     let mut u = basis.start.clone();
@@ -389,4 +331,5 @@ fn run(basis: &Basis, pieces: &mut [Piece]) {
         basis.propagator.fill(piece, piece.length(), &mut transition);
         transition.apply(&piece.state, &drive, &mut u);
     }
+    u
 }

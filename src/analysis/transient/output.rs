@@ -1,4 +1,4 @@
-//! Quantities that follow from the state: y = rows u + feed f.
+//! Quantities that follow from the state and the loads: y = rows u + feed f.
 
 use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
@@ -18,7 +18,8 @@ pub struct Output {
     /// Unit of each component.
     pub units: Vec<String>,
     pub(super) rows: DMatrix<f64>,
-    pub(super) feed: DVector<f64>,
+    /// One column for each load.
+    pub(super) feed: DMatrix<f64>,
     /// What multiplies the signals of a Fourier transform; no columns where there is none.
     pub(super) correction: DMatrix<f64>,
 }
@@ -50,7 +51,7 @@ impl Output {
             names: vec![name.to_string()],
             units: vec![self.units[0].clone()],
             rows: row(self.rows.tr_mul(&w)),
-            feed: DVector::from_element(1, w.dot(&self.feed)),
+            feed: row(self.feed.tr_mul(&w)),
             correction: row(self.correction.tr_mul(&w)),
         })
     }
@@ -58,6 +59,7 @@ impl Output {
     /// Components as one list, those of `self` first. Both must come from the same transient.
     pub fn joined(&self, other: &Self) -> Result<Self> {
         let same = self.rows.ncols() == other.rows.ncols()
+            && self.feed.ncols() == other.feed.ncols()
             && self.correction.ncols() == other.correction.ncols();
         if !same {
             return Err(Error::Shape {
@@ -66,18 +68,11 @@ impl Output {
                 expected: format!("({},) states, of the same transient,", self.rows.ncols()),
             });
         }
-        let (r, size) = (self.len(), self.rows.ncols());
-        let mut rows = DMatrix::zeros(r + other.len(), size);
-        rows.rows_mut(0, r).copy_from(&self.rows);
-        rows.rows_mut(r, other.len()).copy_from(&other.rows);
         Ok(Self {
             names: self.names.iter().chain(&other.names).cloned().collect(),
             units: self.units.iter().chain(&other.units).cloned().collect(),
-            rows,
-            feed: DVector::from_iterator(
-                r + other.len(),
-                self.feed.iter().chain(other.feed.iter()).copied(),
-            ),
+            rows: below(&self.rows, &other.rows),
+            feed: below(&self.feed, &other.feed),
             correction: below(&self.correction, &other.correction),
         })
     }
@@ -87,10 +82,11 @@ impl Output {
         Self { correction, ..self }
     }
 
-    pub(super) fn value(&self, u: &[f64], f: f64) -> DVector<f64> {
+    pub(super) fn value(&self, u: &[f64], f: &[f64]) -> DVector<f64> {
         DVector::from_fn(self.len(), |i, _| {
-            let row = self.rows.row(i);
-            row.iter().zip(u).map(|(c, x)| c * x).sum::<f64>() + self.feed[i] * f
+            let (row, feed) = (self.rows.row(i), self.feed.row(i));
+            let free = row.iter().zip(u).map(|(c, x)| c * x).sum::<f64>();
+            free + feed.iter().zip(f).map(|(c, f)| c * f).sum::<f64>()
         })
     }
 
@@ -98,13 +94,13 @@ impl Output {
     pub(super) fn of_dofs(
         linear: &Linear,
         rows: DMatrix<f64>,
-        feed: Option<DVector<f64>>,
+        feed: DMatrix<f64>,
         order: usize,
     ) -> Self {
         Self {
             names: linear.dofs.iter().map(ToString::to_string).collect(),
             units: linear.dofs.iter().map(|d| unit(d.axis, order)).collect(),
-            feed: feed.unwrap_or_else(|| DVector::zeros(rows.nrows())),
+            feed,
             correction: DMatrix::zeros(rows.nrows(), 0),
             rows,
         }
@@ -113,7 +109,7 @@ impl Output {
     pub(super) fn of_point(
         port: &Port,
         rows: &DMatrix<f64>,
-        feed: Option<&DVector<f64>>,
+        feed: &DMatrix<f64>,
         order: usize,
     ) -> Result<Self> {
         if port.b.shape() != (rows.nrows(), 6) {
@@ -128,7 +124,7 @@ impl Output {
             names: Axis::ALL.iter().map(|a| format!("{}.{}", port.name, a.name())).collect(),
             units: Axis::ALL.iter().map(|&a| unit(a, order)).collect(),
             rows: &bt * rows,
-            feed: feed.map_or_else(|| DVector::zeros(6), |f| &bt * f),
+            feed: &bt * feed,
             correction: DMatrix::zeros(6, 0),
         })
     }
@@ -138,6 +134,7 @@ impl Output {
         parts: Vec<(String, DMatrix<f64>)>,
         components: &[&str],
         size: usize,
+        loads: usize,
     ) -> Self {
         let r = components.len();
         let mut rows = DMatrix::zeros(r * parts.len(), size);
@@ -146,17 +143,17 @@ impl Output {
             rows.rows_mut(r * i, r).copy_from(part);
             names.extend(components.iter().map(|c| format!("{name}.{c}")));
         }
-        let feed = DVector::zeros(names.len());
+        let feed = DMatrix::zeros(names.len(), loads);
         let correction = DMatrix::zeros(names.len(), 0);
         Self { units: vec!["N".to_string(); names.len()], names, rows, feed, correction }
     }
 
-    pub(super) fn wrench(rows: DMatrix<f64>) -> Self {
+    pub(super) fn wrench(rows: DMatrix<f64>, loads: usize) -> Self {
         Self {
             names: Axis::ALL.iter().map(|a| a.name().to_string()).collect(),
             units: (0..6).map(|i| if i < 3 { "N" } else { "N m" }.to_string()).collect(),
             rows,
-            feed: DVector::zeros(6),
+            feed: DMatrix::zeros(6, loads),
             correction: DMatrix::zeros(6, 0),
         }
     }

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 
 use super::motion::Transient;
 use super::output::Output;
-use super::propagator::{Piece, Propagator, Transition};
+use super::propagator::{Loads, Piece, Propagator, Transition};
 
 /// Blocks in a chunk of the scan.
 const CHUNK: usize = 32;
@@ -62,7 +62,8 @@ pub struct Peak {
 }
 
 impl Extrema {
-    fn peak(&self, component: usize) -> Peak {
+    /// The greater of the two in size, as component of that index.
+    pub fn peak(&self, component: usize) -> Peak {
         let (above, below) = (self.max.value.abs(), self.min.value.abs());
         // Of two that differ by rounding alone the first counts, as in undamped vibration.
         let equal = (above - below).abs() <= TOLERANCE * above.max(below);
@@ -138,15 +139,19 @@ struct Search<'a> {
     motion: &'a Transient,
     propagator: &'a Propagator,
     rows: Vec<Vec<f64>>,
-    feed: Vec<f64>,
+    /// By component, then by load.
+    feed: Vec<Vec<f64>>,
     weights: Vec<f64>,
-    beta: Vec<f64>,
+    /// beta of each load.
+    beta: Vec<Vec<f64>>,
     /// Greatest of y and of -y for each component.
     best: Vec<[Extreme; 2]>,
     /// Greatest sum of the parts of y, the measure of rounding in y.
     noise: Vec<f64>,
     step: Transition,
     work: [Vec<f64>; 4],
+    loads: Loads,
+    bounds: Vec<f64>,
 }
 
 impl<'a> Search<'a> {
@@ -159,8 +164,10 @@ impl<'a> Search<'a> {
             weights: propagator.weights(&rows),
             best: vec![[none, none]; rows.len()],
             noise: vec![0.0; rows.len()],
-            feed: output.feed.iter().copied().collect(),
-            beta: propagator.input(),
+            feed: output.feed.row_iter().map(|row| row.iter().copied().collect()).collect(),
+            beta: propagator.inputs(),
+            loads: Loads::default(),
+            bounds: Vec::new(),
             step: Transition::default(),
             work: std::array::from_fn(|_| vec![0.0; propagator.size()]),
             motion,
@@ -186,10 +193,12 @@ impl<'a> Search<'a> {
 
     /// Rounding in y is in proportion to the greatest sum of its parts.
     fn measure_noise(&mut self, piece: &Piece, point: &Point) {
-        let f = piece.load(&point.drive)[0];
+        piece.loads(&point.drive, &mut self.loads);
+        let f = &self.loads.0[0];
+        let parts = |c: &[f64], x: &[f64]| c.iter().zip(x).map(|(c, x)| (c * x).abs()).sum::<f64>();
         for (i, row) in self.rows.iter().enumerate() {
-            let parts: f64 = row.iter().zip(&point.u).map(|(c, x)| (c * x).abs()).sum();
-            self.noise[i] = self.noise[i].max(1e-15 * (parts + (self.feed[i] * f).abs()));
+            let all = parts(row, &point.u) + parts(&self.feed[i], f);
+            self.noise[i] = self.noise[i].max(1e-15 * all);
         }
     }
 
@@ -205,8 +214,9 @@ impl<'a> Search<'a> {
     fn chunk(&mut self, piece: &Piece, first: Point) -> f64 {
         let rest = piece.length() - first.tau;
         self.second_derivative(piece, &first);
-        let load = piece.derivative_bound(&first.drive, 2, 0.0);
-        let rate = self.propagator.scan_rate(&self.weights, &self.work[1], load).max(piece.rate());
+        piece.derivative_bounds(&first.drive, 2, 0.0, &mut self.bounds);
+        let rate = self.propagator.scan_rate(&self.weights, &self.work[1], &self.bounds);
+        let rate = rate.max(piece.rate());
         // An eighth of the period 2 pi / rate.
         let h = (std::f64::consts::FRAC_PI_4 / rate).min(rest);
         let blocks = (rest / h).ceil();
@@ -250,39 +260,47 @@ impl<'a> Search<'a> {
 
     /// y of each component at each point.
     fn values(&self, piece: &Piece, points: &[Point]) -> Vec<Vec<f64>> {
-        let loads: Vec<f64> = points.iter().map(|p| piece.load(&p.drive)[0]).collect();
-        let one = |(row, feed): (&Vec<f64>, &f64)| {
-            points.iter().zip(&loads).map(|(p, f)| dot(row, &p.u) + feed * f).collect()
+        let count = piece.lines.len();
+        let mut loads = vec![0.0; count * points.len()];
+        for (point, f) in points.iter().zip(loads.chunks_exact_mut(count.max(1))) {
+            piece.values(&point.drive, f);
+        }
+        let one = |(row, feed): (&Vec<f64>, &Vec<f64>)| {
+            let value = |(i, p): (usize, &Point)| {
+                dot(row, &p.u) + dot(feed, &loads[i * count..(i + 1) * count])
+            };
+            points.iter().enumerate().map(value).collect()
         };
         self.rows.iter().zip(&self.feed).map(one).collect()
     }
 
     /// work[1] = u''.
     fn second_derivative(&mut self, piece: &Piece, point: &Point) {
-        let f = piece.load(&point.drive);
+        piece.loads(&point.drive, &mut self.loads);
+        let f = &self.loads.0;
         let [a, b, ..] = &mut self.work;
-        self.propagator.rate_of_change(&point.u, f[0], a);
-        self.propagator.rate_of_change(a, f[1], b);
+        self.propagator.rate_of_change(&point.u, &f[0], a);
+        self.propagator.rate_of_change(a, &f[1], b);
     }
 
     /// max|y''| h^2 / 8 of each component over the chunk.
     fn slack(&mut self, piece: &Piece, first: &Point, h: f64, count: usize) -> Vec<f64> {
         self.second_derivative(piece, first);
         let whole = h * count as f64;
-        let load = piece.derivative_bound(&first.drive, 2, whole);
-        let one = |i: usize| 0.125 * h * h * self.derivative_bound(i, &self.work[1], load, whole);
+        piece.derivative_bounds(&first.drive, 2, whole, &mut self.bounds);
+        let one = |i: usize| 0.125 * h * h * self.derivative_bound(i, &self.work[1], whole);
         (0..self.rows.len()).map(one).collect()
     }
 
-    /// |y^(p)| is no greater than this for a time h after u^(p) = w, |f^(p)| being no greater than
-    /// `load`.
-    fn derivative_bound(&self, i: usize, w: &[f64], load: f64, h: f64) -> f64 {
-        let free = self.propagator.bound(&self.rows[i], w, h);
-        if load == 0.0 {
-            return free;
+    /// |y^(p)| is no greater than this for a time h after u^(p) = w, |f^(p)| of each load being no
+    /// greater than `bounds`.
+    fn derivative_bound(&self, i: usize, w: &[f64], h: f64) -> f64 {
+        let mut bound = self.propagator.bound(&self.rows[i], w, h);
+        for (j, load) in self.bounds.iter().enumerate().filter(|(_, load)| **load != 0.0) {
+            let forced = h * self.propagator.bound(&self.rows[i], &self.beta[j], h);
+            bound += load * (forced + self.feed[i][j].abs());
         }
-        let forced = h * self.propagator.bound(&self.rows[i], &self.beta, h);
-        free + load * (forced + self.feed[i].abs())
+        bound
     }
 
     fn threshold(&self, component: usize, side: usize) -> f64 {
@@ -299,14 +317,15 @@ impl<'a> Search<'a> {
     }
 
     fn see(&mut self, piece: &Piece, point: Point, component: usize, sign: f64) -> Seen {
-        let f = piece.load(&point.drive);
+        piece.loads(&point.drive, &mut self.loads);
+        let f = &self.loads.0;
         let [a, b, c, _] = &mut self.work;
-        self.propagator.rate_of_change(&point.u, f[0], a);
-        self.propagator.rate_of_change(a, f[1], b);
-        self.propagator.rate_of_change(b, f[2], c);
-        let row = &self.rows[component];
+        self.propagator.rate_of_change(&point.u, &f[0], a);
+        self.propagator.rate_of_change(a, &f[1], b);
+        self.propagator.rate_of_change(b, &f[2], c);
+        let (row, feed) = (&self.rows[component], &self.feed[component]);
         let parts = [dot(row, &point.u), dot(row, a), dot(row, b), dot(row, c)];
-        let y = std::array::from_fn(|i| sign * (parts[i] + self.feed[component] * f[i]));
+        let y = std::array::from_fn(|i| sign * (parts[i] + dot(feed, &f[i])));
         Seen { point, y }
     }
 
@@ -322,14 +341,15 @@ impl<'a> Search<'a> {
 
     /// |y''''| over the block from a.
     fn fourth_bound(&mut self, piece: &Piece, component: usize, a: &Seen, h: f64) -> f64 {
-        let f = piece.load(&a.point.drive);
+        piece.loads(&a.point.drive, &mut self.loads);
+        let f = &self.loads.0;
         let [p, q, ..] = &mut self.work;
-        self.propagator.rate_of_change(&a.point.u, f[0], p);
-        self.propagator.rate_of_change(p, f[1], q);
-        self.propagator.rate_of_change(q, f[2], p);
-        self.propagator.rate_of_change(p, f[3], q);
-        let load = piece.derivative_bound(&a.point.drive, 4, h);
-        self.derivative_bound(component, &self.work[1], load, h)
+        self.propagator.rate_of_change(&a.point.u, &f[0], p);
+        self.propagator.rate_of_change(p, &f[1], q);
+        self.propagator.rate_of_change(q, &f[2], p);
+        self.propagator.rate_of_change(p, &f[3], q);
+        piece.derivative_bounds(&a.point.drive, 4, h, &mut self.bounds);
+        self.derivative_bound(component, &self.work[1], h)
     }
 
     /// Greatest y on the block between a and b.

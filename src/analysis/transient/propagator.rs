@@ -1,11 +1,12 @@
 //! How a state moves on through time, exactly, in one step of any length.
 //!
-//! u' = N u + beta f(t), with f in closed form on each piece of time, has on a piece the solution
-//! u(t + h) = E(h) u(t) + Gamma(h) l(t), where l holds what drives the load:
-//! l = (c + d tau, d, Re w_1, Im w_1, ...), w_i = a_i e^{sigma_i tau}, f = l_0 + sum of Re w_i.
+//! u' = N u + sum of beta_i f_i(t), with every f in closed form on each piece of time, has on a piece
+//! the solution u(t + h) = E(h) u(t) + Gamma(h) l(t), where l holds what drives the loads:
+//! l = (c_1 + d_1 tau, d_1, c_2 + d_2 tau, d_2, ..., Re w_1, Im w_1, ...), w = e^{sigma tau},
+//! f_i = c_i + d_i tau + sum of Re(a_i w) over the waves, which several loads may share.
 //!
 //! Two kinds stand behind one face: `Modal`, in which N is diagonal in complex coordinates
-//! (q_k' = s_k q_k + b_k f, stored as all real parts, then all imaginary parts), and `Dense`, the
+//! (q_k' = s_k q_k + sum of b_ki f_i, stored as all real parts, then all imaginary parts), and `Dense`, the
 //! exponential of the whole state matrix, for systems so near critical damping that the modes
 //! are no basis.
 
@@ -15,18 +16,30 @@ use serde::{Deserialize, Serialize};
 
 use super::phi::{phi, psi};
 
-/// A stretch of time with a load in one closed form, and the state at its start.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+/// A stretch of time with each load in one closed form, and the state at its start.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(super) struct Piece {
     pub start: f64,
     pub end: f64,
-    pub constant: f64,
-    pub slope: f64,
-    /// Amplitude at the start and exponent.
-    pub waves: Vec<(Complex64, Complex64)>,
+    /// Value at the start and slope of each load.
+    pub lines: Vec<[f64; 2]>,
+    pub waves: Vec<Wave>,
     /// State at the start.
     pub state: Vec<f64>,
 }
+
+/// Re(amplitude e^{exponent tau}) in some of the loads.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(super) struct Wave {
+    /// 1/s.
+    pub exponent: Complex64,
+    /// Load and amplitude at the start of the piece.
+    pub parts: Vec<(usize, Complex64)>,
+}
+
+/// Every load and its first four derivatives: by order, then by load.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Loads(pub [Vec<f64>; 5]);
 
 impl Piece {
     pub fn length(&self) -> f64 {
@@ -34,7 +47,7 @@ impl Piece {
     }
 
     pub fn is_free(&self) -> bool {
-        self.constant == 0.0 && self.slope == 0.0 && self.waves.is_empty()
+        self.waves.is_empty() && self.lines.iter().all(|line| *line == [0.0; 2])
     }
 
     /// What drives the load, tau after the start; nothing at all if the piece is free.
@@ -43,66 +56,109 @@ impl Piece {
         if self.is_free() {
             return;
         }
-        out.push(self.constant + self.slope * tau);
-        out.push(self.slope);
-        for (amplitude, exponent) in &self.waves {
-            let w = amplitude * (exponent * tau).exp();
+        for [value, slope] in &self.lines {
+            out.extend([value + slope * tau, *slope]);
+        }
+        for wave in &self.waves {
+            let w = (wave.exponent * tau).exp();
             out.extend([w.re, w.im]);
         }
     }
 
-    /// f and its first four derivatives from the drive.
-    pub fn load(&self, drive: &[f64]) -> [f64; 5] {
-        let mut f = [0.0; 5];
-        if drive.is_empty() {
-            return f;
-        }
-        f[0] = drive[0];
-        f[1] = drive[1];
-        for (i, (_, exponent)) in self.waves.iter().enumerate() {
-            let mut w = Complex64::new(drive[2 + 2 * i], drive[3 + 2 * i]);
-            for derivative in &mut f {
-                *derivative += w.re;
-                w *= exponent;
-            }
-        }
-        f
+    /// Entries of the drive.
+    fn columns(&self) -> usize {
+        if self.is_free() { 0 } else { 2 * (self.lines.len() + self.waves.len()) }
     }
 
-    /// No derivative of f of that order (2 or more) is greater within the time h after the drive.
-    pub fn derivative_bound(&self, drive: &[f64], order: i32, h: f64) -> f64 {
-        self.waves
-            .iter()
-            .enumerate()
-            .map(|(i, (_, exponent))| {
-                let w = drive[2 + 2 * i].hypot(drive[3 + 2 * i]);
-                w * exponent.norm().powi(order) * (exponent.re.max(0.0) * h).exp()
-            })
-            .sum()
+    /// The waves as they are in the drive.
+    fn driving<'a>(&'a self, drive: &'a [f64]) -> impl Iterator<Item = (&'a Wave, Complex64)> {
+        let parts = drive.get(2 * self.lines.len()..).unwrap_or_default();
+        let now = parts.chunks_exact(2).map(|w| Complex64::new(w[0], w[1]));
+        self.waves.iter().zip(now)
+    }
+
+    /// Each load from the drive.
+    pub fn values(&self, drive: &[f64], out: &mut [f64]) {
+        out.fill(0.0);
+        for (f, line) in out.iter_mut().zip(drive.chunks_exact(2)) {
+            *f = line[0];
+        }
+        for (wave, w) in self.driving(drive) {
+            wave.parts.iter().for_each(|(load, a)| out[*load] += a.re * w.re - a.im * w.im);
+        }
+    }
+
+    /// Each load and its derivatives from the drive.
+    pub fn loads(&self, drive: &[f64], out: &mut Loads) {
+        for derivative in &mut out.0 {
+            derivative.clear();
+            derivative.resize(self.lines.len(), 0.0);
+        }
+        if drive.is_empty() {
+            return;
+        }
+        for (i, line) in drive.chunks_exact(2).take(self.lines.len()).enumerate() {
+            (out.0[0][i], out.0[1][i]) = (line[0], line[1]);
+        }
+        for (wave, mut w) in self.driving(drive) {
+            for derivative in &mut out.0 {
+                for (load, a) in &wave.parts {
+                    derivative[*load] += a.re * w.re - a.im * w.im;
+                }
+                w *= wave.exponent;
+            }
+        }
+    }
+
+    /// No derivative of a load of that order (2 or more) is greater than its entry within the time
+    /// h after the drive.
+    pub fn derivative_bounds(&self, drive: &[f64], order: i32, h: f64, out: &mut Vec<f64>) {
+        out.clear();
+        out.resize(self.lines.len(), 0.0);
+        // Waves near each other in frequency may cancel: as vectors, and what they drift apart.
+        let Some(middle) = self.waves.get(self.waves.len() / 2).map(|wave| wave.exponent) else {
+            return;
+        };
+        let growth = (middle.re.max(0.0) * h).exp();
+        let mut together = vec![(Complex64::ZERO, 0.0); out.len()];
+        for (wave, w) in self.driving(drive) {
+            let s = wave.exponent;
+            let size = w.norm() * s.norm().powi(order) * (s.re.max(0.0) * h).exp();
+            let turned = w * s.powi(order);
+            let drift = turned.norm() * ((s - middle).norm() * h).exp_m1();
+            for (load, a) in &wave.parts {
+                out[*load] += a.norm() * size;
+                together[*load].0 += a * turned;
+                together[*load].1 += a.norm() * drift;
+            }
+        }
+        for (bound, (sum, drift)) in out.iter_mut().zip(together) {
+            *bound = bound.min((sum.norm() + drift) * growth);
+        }
     }
 
     /// Greatest rate among the exponentials, 1/s.
     pub fn rate(&self) -> f64 {
-        self.waves.iter().map(|(_, exponent)| exponent.norm()).fold(0.0, f64::max)
+        self.waves.iter().map(|wave| wave.exponent.norm()).fold(0.0, f64::max)
     }
 }
 
-/// Modes: q_k' = s_k q_k + b_k f.
+/// Modes: q_k' = s_k q_k + sum of b_ki f_i.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Modal {
     /// Roots s_k; those of a real root have no imaginary part, nor has their q_k.
     pub roots: Vec<Complex64>,
-    /// Inputs b_k.
-    pub inputs: Vec<Complex64>,
+    /// Inputs b_k of each load.
+    pub inputs: Vec<Vec<Complex64>>,
     /// Modes whose roots are so close that they move together for a while.
     pub groups: Vec<Vec<usize>>,
 }
 
-/// The whole state matrix: u' = a u + b f.
+/// The whole state matrix: u' = a u + b f, one column of b for each load.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub(super) struct Dense {
     pub a: DMatrix<f64>,
-    pub b: DVector<f64>,
+    pub b: DMatrix<f64>,
     /// Greatest rate of growth of |u|: the greatest eigenvalue of (a + a') / 2, 1/s.
     pub growth: f64,
     /// Greatest absolute root, 1/s.
@@ -125,11 +181,13 @@ pub(super) struct Transition {
     gamma: Vec<f64>,
     /// e^{sigma_i h}.
     waves: Vec<Complex64>,
+    /// Number of loads.
+    lines: usize,
     h: f64,
 }
 
 impl Modal {
-    pub fn new(roots: Vec<Complex64>, inputs: Vec<Complex64>) -> Self {
+    pub fn new(roots: Vec<Complex64>, inputs: Vec<Vec<Complex64>>) -> Self {
         let groups = close_groups(&roots);
         Self { roots, inputs, groups }
     }
@@ -137,10 +195,10 @@ impl Modal {
     fn fill(&self, piece: &Piece, h: f64, out: &mut Transition) {
         let m = self.roots.len();
         out.exponential.resize(2 * m, 0.0);
-        let columns = if piece.is_free() { 0 } else { 2 + 2 * piece.waves.len() };
+        let columns = piece.columns();
         out.gamma.resize(columns * 2 * m, 0.0);
         for k in 0..m {
-            let (s, b) = (self.roots[k], self.inputs[k]);
+            let s = self.roots[k];
             if columns == 0 {
                 let e = (s * h).exp();
                 (out.exponential[k], out.exponential[m + k]) = (e.re, e.im);
@@ -152,13 +210,23 @@ impl Modal {
                 out.gamma[column * 2 * m + k] = value.re;
                 out.gamma[column * 2 * m + m + k] = value.im;
             };
-            put(0, b * phi1 * h);
-            put(1, b * phi2 * (h * h));
-            for (i, &(_, sigma)) in piece.waves.iter().enumerate() {
+            for (i, b) in self.inputs.iter().enumerate() {
+                put(2 * i, b[k] * phi1 * h);
+                put(2 * i + 1, b[k] * phi2 * (h * h));
+            }
+            let first = 2 * self.inputs.len();
+            for (i, wave) in piece.waves.iter().enumerate() {
                 // Re w = (w + w*) / 2, and each part is an exponential of its own.
-                let (up, down) = (b * psi(s, sigma, h), b * psi(s, sigma.conj(), h));
-                put(2 + 2 * i, 0.5 * (up + down));
-                put(3 + 2 * i, Complex64::I * 0.5 * (up - down));
+                let sigma = wave.exponent;
+                let (mut up, mut down) = (Complex64::ZERO, Complex64::ZERO);
+                for (load, a) in &wave.parts {
+                    up += self.inputs[*load][k] * a;
+                    down += self.inputs[*load][k] * a.conj();
+                }
+                up *= psi(s, sigma, h);
+                down *= psi(s, sigma.conj(), h);
+                put(first + 2 * i, 0.5 * (up + down));
+                put(first + 2 * i + 1, Complex64::I * 0.5 * (up - down));
             }
         }
     }
@@ -167,16 +235,22 @@ impl Modal {
 impl Dense {
     /// The exponential of the state matrix with the drive of the load as further states.
     fn fill(&self, piece: &Piece, h: f64, out: &mut Transition) {
-        let n = self.b.len();
-        let columns = if piece.is_free() { 0 } else { 2 + 2 * piece.waves.len() };
+        let n = self.b.nrows();
+        let columns = piece.columns();
         let mut g = DMatrix::zeros(n + columns, n + columns);
         g.view_mut((0, 0), (n, n)).copy_from(&self.a);
         if columns > 0 {
-            g.view_mut((0, n), (n, 1)).copy_from(&self.b);
-            g[(n, n + 1)] = 1.0;
-            for (i, (_, sigma)) in piece.waves.iter().enumerate() {
-                let at = n + 2 + 2 * i;
-                g.view_mut((0, at), (n, 1)).copy_from(&self.b);
+            for (i, b) in self.b.column_iter().enumerate() {
+                g.view_mut((0, n + 2 * i), (n, 1)).copy_from(&b);
+                g[(n + 2 * i, n + 2 * i + 1)] = 1.0;
+            }
+            for (i, wave) in piece.waves.iter().enumerate() {
+                let (at, sigma) = (n + 2 * (self.b.ncols() + i), wave.exponent);
+                for (load, a) in &wave.parts {
+                    let b = self.b.column(*load);
+                    g.view_mut((0, at), (n, 1)).zip_apply(&b, |g, b| *g += a.re * b);
+                    g.view_mut((0, at + 1), (n, 1)).zip_apply(&b, |g, b| *g -= a.im * b);
+                }
                 (g[(at, at)], g[(at, at + 1)]) = (sigma.re, -sigma.im);
                 (g[(at + 1, at)], g[(at + 1, at + 1)]) = (sigma.im, sigma.re);
             }
@@ -194,7 +268,7 @@ impl Propagator {
     pub fn size(&self) -> usize {
         match self {
             Self::Modal(modal) => 2 * modal.roots.len(),
-            Self::Dense(dense) => dense.b.len(),
+            Self::Dense(dense) => dense.b.nrows(),
         }
     }
 
@@ -203,38 +277,69 @@ impl Propagator {
         out.h = h;
         out.dense = matches!(self, Self::Dense(_));
         out.waves.clear();
-        out.waves.extend(piece.waves.iter().map(|(_, sigma)| (sigma * h).exp()));
+        out.waves.extend(piece.waves.iter().map(|wave| (wave.exponent * h).exp()));
+        out.lines = piece.lines.len();
         match self {
             Self::Modal(modal) => modal.fill(piece, h, out),
             Self::Dense(dense) => dense.fill(piece, h, out),
         }
     }
 
-    /// u' = N u + beta f.
-    pub fn rate_of_change(&self, u: &[f64], f: f64, out: &mut [f64]) {
+    /// u' = N u + beta f, f holding each load.
+    pub fn rate_of_change(&self, u: &[f64], f: &[f64], out: &mut [f64]) {
         match self {
             Self::Modal(modal) => {
                 let m = modal.roots.len();
                 for k in 0..m {
                     let q = Complex64::new(u[k], u[m + k]);
-                    let rate = modal.roots[k] * q + modal.inputs[k] * f;
+                    let loads = modal.inputs.iter().zip(f);
+                    let rate = loads.fold(modal.roots[k] * q, |sum, (b, f)| sum + b[k] * f);
                     (out[k], out[m + k]) = (rate.re, rate.im);
                 }
             }
             Self::Dense(dense) => {
-                for i in 0..dense.b.len() {
-                    let row = dense.a.row(i);
-                    out[i] = row.iter().zip(u).map(|(a, x)| a * x).sum::<f64>() + dense.b[i] * f;
+                for i in 0..dense.b.nrows() {
+                    let free = dense.a.row(i).iter().zip(u).map(|(a, x)| a * x).sum::<f64>();
+                    let loads = dense.b.row(i).iter().zip(f).map(|(b, f)| b * f).sum::<f64>();
+                    out[i] = free + loads;
                 }
             }
         }
     }
 
-    /// beta as a state.
-    pub fn input(&self) -> Vec<f64> {
-        let mut beta = vec![0.0; self.size()];
-        self.rate_of_change(&vec![0.0; self.size()], 1.0, &mut beta);
-        beta
+    /// Number of loads.
+    pub fn loads(&self) -> usize {
+        match self {
+            Self::Modal(modal) => modal.inputs.len(),
+            Self::Dense(dense) => dense.b.ncols(),
+        }
+    }
+
+    /// beta of each load as a state.
+    pub fn inputs(&self) -> Vec<Vec<f64>> {
+        let still = vec![0.0; self.size()];
+        let one = |i: usize| {
+            let mut f = vec![0.0; self.loads()];
+            f[i] = 1.0;
+            let mut beta = vec![0.0; self.size()];
+            self.rate_of_change(&still, &f, &mut beta);
+            beta
+        };
+        (0..self.loads()).map(one).collect()
+    }
+
+    /// The state u that a step of that transition leads back to itself, when the step from zero ends
+    /// at `forced`: u = (I - E)^-1 forced. None if no such state exists (undamped resonance).
+    pub fn returning(&self, h: f64, forced: &[f64]) -> Option<Vec<f64>> {
+        match self {
+            Self::Modal(modal) => modal.returning(h, forced),
+            Self::Dense(dense) => {
+                let n = forced.len();
+                let e = DMatrix::identity(n, n) - (&dense.a * h).exp();
+                let u = e.lu().solve(&DVector::from_column_slice(forced))?;
+                u.iter().all(|x| x.is_finite()).then(|| u.as_slice().to_vec())
+            }
+        }
     }
 
     /// |row . w(t)| is no greater than this for a time h of free motion from w.
@@ -265,8 +370,8 @@ impl Propagator {
     }
 
     /// The rate (1/s) that sets the step of a scan: a mean of |s_k| weighted by how much each mode
-    /// takes part in the curvature w = u'' (with F'' of the load no greater than `load`).
-    pub fn scan_rate(&self, weights: &[f64], w: &[f64], load: f64) -> f64 {
+    /// takes part in the curvature w = u'' (with f'' of each load no greater than `loads`).
+    pub fn scan_rate(&self, weights: &[f64], w: &[f64], loads: &[f64]) -> f64 {
         match self {
             Self::Modal(modal) => {
                 let m = modal.roots.len();
@@ -276,7 +381,8 @@ impl Propagator {
                     if s == 0.0 {
                         continue;
                     }
-                    let forced = modal.inputs[k].norm() * load / s;
+                    let inputs = modal.inputs.iter().zip(loads);
+                    let forced = inputs.map(|(b, f)| b[k].norm() * f).sum::<f64>() / s;
                     let size = weights[k] * (w[k].hypot(w[m + k]) + forced);
                     curvature += size;
                     motion += size / (s * s);
@@ -306,6 +412,26 @@ impl Propagator {
 }
 
 impl Modal {
+    fn returning(&self, h: f64, forced: &[f64]) -> Option<Vec<f64>> {
+        let m = self.roots.len();
+        let mut out = vec![0.0; 2 * m];
+        for k in 0..m {
+            let p = Complex64::new(forced[k], forced[m + k]);
+            // 1 - e^z = -z phi_1(z) keeps its digits where e^z is near 1.
+            let z = self.roots[k] * h;
+            let left = -z * phi(z)[1];
+            if p.norm() == 0.0 {
+                continue;
+            }
+            let q = p / left;
+            if left.norm() < 1e-12 || !q.is_finite() {
+                return None;
+            }
+            (out[k], out[m + k]) = (q.re, q.im);
+        }
+        Some(out)
+    }
+
     /// Close modes add as vectors first; what they drift apart in the time h is added.
     fn group_bound(&self, group: &[usize], row: &[f64], w: &[f64], h: f64) -> f64 {
         let m = self.roots.len();
@@ -357,10 +483,13 @@ impl Transition {
         if drive.is_empty() {
             return;
         }
-        drive[0] += drive[1] * self.h;
-        for (i, e) in self.waves.iter().enumerate() {
-            let w = e * Complex64::new(drive[2 + 2 * i], drive[3 + 2 * i]);
-            (drive[2 + 2 * i], drive[3 + 2 * i]) = (w.re, w.im);
+        let (lines, waves) = drive.split_at_mut(2 * self.lines);
+        for line in lines.chunks_exact_mut(2) {
+            line[0] += line[1] * self.h;
+        }
+        for (e, w) in self.waves.iter().zip(waves.chunks_exact_mut(2)) {
+            let now = e * Complex64::new(w[0], w[1]);
+            (w[0], w[1]) = (now.re, now.im);
         }
     }
 }

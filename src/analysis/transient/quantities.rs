@@ -12,39 +12,50 @@ use crate::system::{Footprint, Port};
 impl Transient {
     /// Displacement of every degree of freedom, m and rad.
     pub fn displacement(&self) -> Output {
-        let out = Output::of_dofs(&self.linear, self.basis.displacement.clone(), None, 0);
+        let feed = self.no_feed();
+        let out = Output::of_dofs(&self.linear, self.basis.displacement.clone(), feed, 0);
         out.corrected(self.motion_signals(0))
     }
 
     /// Velocity of every degree of freedom, m/s and rad/s.
     pub fn velocity(&self) -> Output {
-        let out = Output::of_dofs(&self.linear, self.basis.velocity.clone(), None, 1);
+        let feed = self.no_feed();
+        let out = Output::of_dofs(&self.linear, self.basis.velocity.clone(), feed, 1);
         out.corrected(self.motion_signals(1))
     }
 
     /// Acceleration of every degree of freedom, m/s^2 and rad/s^2.
     pub fn acceleration(&self) -> Output {
-        let feed = Some(self.basis.feed.clone());
+        let feed = self.acceleration_feed();
         let out = Output::of_dofs(&self.linear, self.basis.acceleration.clone(), feed, 2);
         out.corrected(self.motion_signals(2))
     }
 
     /// Displacement of a point, x y z rx ry rz, m and rad.
     pub fn point_displacement(&self, port: &Port) -> Result<Output> {
-        let out = Output::of_point(port, &self.basis.displacement, None, 0)?;
+        let port = &self.widened(port);
+        let out = Output::of_point(port, &self.basis.displacement, &self.no_feed(), 0)?;
         Ok(out.corrected(port.b.transpose() * self.motion_signals(0)))
     }
 
     /// Velocity of a point, m/s and rad/s.
     pub fn point_velocity(&self, port: &Port) -> Result<Output> {
-        let out = Output::of_point(port, &self.basis.velocity, None, 1)?;
+        let port = &self.widened(port);
+        let out = Output::of_point(port, &self.basis.velocity, &self.no_feed(), 1)?;
         Ok(out.corrected(port.b.transpose() * self.motion_signals(1)))
     }
 
     /// Acceleration of a point, m/s^2 and rad/s^2.
     pub fn point_acceleration(&self, port: &Port) -> Result<Output> {
-        let out = Output::of_point(port, &self.basis.acceleration, Some(&self.basis.feed), 2)?;
+        let port = &self.widened(port);
+        let feed = self.acceleration_feed();
+        let out = Output::of_point(port, &self.basis.acceleration, &feed, 2)?;
         Ok(out.corrected(port.b.transpose() * self.motion_signals(2)))
+    }
+
+    /// A port of the machine alone says nothing of masses inside it.
+    fn widened(&self, port: &Port) -> Port {
+        Port { b: self.linear.widened(&port.b), ..port.clone() }
     }
 
     /// Force of each mount (grounded element, in order) on the ground, x y z of each, N.
@@ -54,7 +65,7 @@ impl Transient {
             let name = self.linear.elements[*i].label.name.clone();
             (name, foot.wrench.rows(0, 3) * self.port_force(*i))
         });
-        let out = Output::forces(parts.collect(), &["x", "y", "z"], self.size());
+        let out = Output::forces(parts.collect(), &["x", "y", "z"], self.size(), self.loads());
         let mut signals = DMatrix::zeros(out.len(), self.signals());
         for (k, (i, foot)) in grounded.iter().enumerate() {
             let own = foot.wrench.rows(0, 3) * self.force_signals(*i);
@@ -70,7 +81,8 @@ impl Transient {
         let force = self.port_force(i);
         let names: Vec<String> = (0..force.nrows()).map(|r| r.to_string()).collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
-        let out = Output::forces(vec![(element.label.name.clone(), force)], &names, self.size());
+        let parts = vec![(element.label.name.clone(), force)];
+        let out = Output::forces(parts, &names, self.size(), self.loads());
         Some(out.corrected(self.force_signals(i)))
     }
 
@@ -83,7 +95,7 @@ impl Transient {
             rows += &about * self.port_force(i);
             signals += about * self.force_signals(i);
         }
-        Output::wrench(rows).corrected(signals)
+        Output::wrench(rows, self.loads()).corrected(signals)
     }
 
     /// Elements on the ground by their index.
@@ -111,6 +123,23 @@ impl Transient {
 
     pub(super) fn size(&self) -> usize {
         self.basis.propagator.size()
+    }
+
+    /// Number of loads.
+    pub(super) fn loads(&self) -> usize {
+        self.basis.propagator.loads()
+    }
+
+    fn no_feed(&self) -> DMatrix<f64> {
+        DMatrix::zeros(self.linear.size(), self.loads())
+    }
+
+    /// Loads accelerate the masses at once, and a floor that moves carries them along.
+    fn acceleration_feed(&self) -> DMatrix<f64> {
+        match &self.carried {
+            Some(carried) => &self.basis.feed + carried,
+            None => self.basis.feed.clone(),
+        }
     }
 
     /// r x size: force of element i, of the system that was solved exactly.

@@ -53,7 +53,7 @@ impl Transient {
         let samples = self.count(dt, components.max(1))?;
         let size = self.basis.propagator.size();
         let mut tables: Vec<Table> = outputs.iter().map(|o| Table::new(o, size, samples)).collect();
-        let mut work = Work::new(size);
+        let mut work = Work::new(size + self.basis.propagator.loads());
         let mut first = 0;
         for (i, piece) in self.pieces.iter().enumerate() {
             let past = match self.pieces.get(i + 1) {
@@ -103,13 +103,14 @@ impl Transient {
         propagator.fill(piece, tau, &mut work.jump);
         work.jump.apply(&piece.state, &work.drive, &mut work.states[..size]);
         piece.drive(tau, &mut work.drive);
-        let mut rows = work.states[..(count + 1) * (size + 1)].chunks_exact_mut(size + 1);
+        let depth = size + propagator.loads();
+        let mut rows = work.states[..(count + 1) * depth].chunks_exact_mut(depth);
         let Some(mut row) = rows.next() else {
             return;
         };
         // The last step is one too many; its row is room for it.
         for next in rows {
-            row[size] = piece.load(&work.drive)[0];
+            piece.values(&work.drive, &mut row[size..]);
             work.step.apply(&row[..size], &work.drive, &mut next[..size]);
             work.step.apply_drive(&mut work.drive);
             row = next;
@@ -128,24 +129,24 @@ struct Work {
 }
 
 impl Work {
-    fn new(size: usize) -> Self {
+    fn new(depth: usize) -> Self {
         Self {
             step: Transition::default(),
             jump: Transition::default(),
             stale: true,
             drive: Vec::new(),
-            states: vec![0.0; (BLOCK + 1) * (size + 1)],
+            states: vec![0.0; (BLOCK + 1) * depth],
         }
     }
 }
 
 /// Coefficients and values of one output.
 struct Table {
-    /// By columns of full lanes, one for each state and one for the load.
+    /// By columns of full lanes, one for each state and one for each load.
     coefficients: Vec<f64>,
     /// Padded number of components.
     width: usize,
-    /// States and load.
+    /// States and loads.
     depth: usize,
     /// Components.
     length: usize,
@@ -157,15 +158,18 @@ impl Table {
     fn new(output: &Output, size: usize, samples: usize) -> Self {
         let length = output.len();
         let width = length.div_ceil(LANES) * LANES;
-        let mut coefficients = vec![0.0; (size + 1) * width];
+        let depth = size + output.feed.ncols();
+        let mut coefficients = vec![0.0; depth * width];
         for i in 0..length {
             for j in 0..size {
                 coefficients[j * width + i] = output.rows[(i, j)];
             }
-            coefficients[size * width + i] = output.feed[i];
+            for j in size..depth {
+                coefficients[j * width + i] = output.feed[(i, j - size)];
+            }
         }
         let values = vec![0.0; (samples + ROWS) * length + LANES];
-        Self { coefficients, width, depth: size + 1, length, values }
+        Self { coefficients, width, depth, length, values }
     }
 
     fn apply(&mut self, isa: Isa, states: &[f64], first: usize, count: usize) {

@@ -48,7 +48,9 @@ impl Transient {
     fn offer_jumps(&self, one: &Output, sign: f64, best: &mut Extreme) {
         for piece in &self.pieces {
             let (u, drive) = self.state(piece, piece.length());
-            let value = sign * self.value(one, &u, piece.load(&drive)[0], piece.end)[0];
+            let mut f = vec![0.0; piece.lines.len()];
+            piece.values(&drive, &mut f);
+            let value = sign * self.value(one, &u, &f, piece.end)[0];
             if value > best.value {
                 *best = Extreme { value, time: piece.end };
             }

@@ -48,9 +48,11 @@ impl<'a> Spectra<'a> {
         let mut work = Work::new(n);
         for f in 0..half {
             let s = grid.s(f);
-            let load = transform(self.task.load, self.task.duration, s);
-            for i in 0..n {
-                work.x_reference[i] = load * self.task.direction[i] + m_v[i];
+            work.x_reference.iter_mut().zip(m_v.iter()).for_each(|(x, &v)| *x = v.into());
+            for load in self.task.loads {
+                let size = transform(&load.segments, self.task.duration, s);
+                let parts = work.x_reference.iter_mut().zip(load.direction.iter());
+                parts.for_each(|(x, g)| *x += size * g);
             }
             let values = self.values(s);
             self.solve(s, &values, &mut work);

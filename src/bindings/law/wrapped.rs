@@ -206,7 +206,8 @@ law_class!(PyAmplitudeReduction, AmplitudeReduction, Reduced {
     loss_peak: Option<f64>;
 });
 
-/// Laws side by side: D = sum of D_i.
+/// Laws side by side: D = sum of D_i. Of one direction; whole mounts are put together by
+/// `parallel`, which also combines their limits.
 ///
 /// Parameters
 /// ----------
@@ -230,7 +231,8 @@ impl PyParallel {
 }
 law_class!(PyParallel, Vec<Dynamic>, Parallel {});
 
-/// Laws in line: 1/D = sum of 1/D_i.
+/// Laws in line: 1/D = sum of 1/D_i. Of one direction; whole mounts are put together by `series`,
+/// which also combines their limits.
 ///
 /// Parameters
 /// ----------

@@ -5,7 +5,8 @@ use pyo3::prelude::*;
 use super::super::convert;
 use super::super::error::to_py;
 use super::super::labeled::{SIX, XYZ, array, labeled};
-use crate::analysis::{Modes, Response, Transmissibility};
+use super::shock::six;
+use crate::analysis::{BaseTransmissibility, Modes, Response, Transmissibility};
 
 labeled! {
     /// Natural frequencies, shapes, damping and energies; see `Installation.modes`.
@@ -91,7 +92,7 @@ labeled! {
     }
     fields {
         frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
-        displacement: ["frequency", "dof"] "m, rad" "motion of the center of mass" => |r| r.displacement;
+        displacement: ["frequency", "dof"] "m, rad" "motion of the center of mass" => |r| six(&r.displacement);
         mount_force: ["frequency", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force().map_err(to_py)?;
         ground_wrench: ["frequency", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench().map_err(to_py)?;
     }
@@ -116,5 +117,19 @@ impl PyResponse {
     fn at<'py>(&self, py: Python<'py>, point: &Bound<'py, PyAny>) -> PyResult<Bound<'py, PyAny>> {
         let point = convert::point(point, "point", &self.0.points)?;
         array(py, self.0.at(&point))
+    }
+}
+
+labeled! {
+    /// Motion of a point by unit motion of the floor; see `Installation.base_transmissibility`.
+    PyBaseTransmissibility "BaseTransmissibility" (BaseTransmissibility)
+    coords {
+        "floor" => |_r| SIX.to_vec();
+        "dof" => |_r| SIX.to_vec();
+    }
+    fields {
+        frequency: ["frequency"] "Hz" "frequency" => |r| r.frequency;
+        matrix: ["frequency", "dof", "floor"] "1" "motion of the point by motion of the floor, both about the point" => |r| r.matrix;
+        vertical: ["frequency"] "1" "vertical motion by unit vertical motion of the floor" => |r| r.vertical;
     }
 }

@@ -10,7 +10,9 @@ use super::super::error::to_py;
 use super::super::labeled::{Values, array, labeled};
 use crate::analysis::leveling::influence::Influence;
 use crate::analysis::leveling::settlement::{Drift, State};
-use crate::analysis::leveling::{LevelingPlan, Plane, SheetUnits, sheet_html, sheet_text};
+use crate::analysis::leveling::{
+    LevelingPlan, Plane, SheetUnits, parallelism, sheet_html, sheet_text,
+};
 use crate::error::{Error, positive};
 use crate::units::Dimension;
 
@@ -30,6 +32,21 @@ labeled! {
 
 #[pymethods]
 impl PyLevelPlane {
+    /// How far each level reading of the slide is out of parallel with this plane, rad.
+    ///
+    /// Parameters
+    /// ----------
+    /// readings : sequence of LevelReading
+    ///     Under the slide, at the bottom of its stroke.
+    ///
+    /// Returns
+    /// -------
+    /// list of (station, rad)
+    ///     Level of the slide less that of the plane along the same direction.
+    fn parallelism(&self, readings: Vec<Bound<'_, PyAny>>) -> PyResult<Vec<(String, f64)>> {
+        Ok(parallelism(&self.0, &super::super::leveling::readings_of(&readings)?))
+    }
+
     /// Names of the stations, one for each reading.
     #[getter]
     fn stations(&self) -> Vec<String> {

@@ -1,5 +1,6 @@
 //! The response to a shock and its peaks.
 
+use ndarray::{Array2, s};
 use pyo3::prelude::*;
 
 use super::super::convert;
@@ -24,9 +25,9 @@ labeled! {
     }
     fields {
         time: ["time"] "s" "time" => |r| r.time;
-        displacement: ["time", "dof"] "m, rad" "displacement of the center of mass" => |r| r.displacement;
-        velocity: ["time", "dof"] "m/s, rad/s" "velocity of the center of mass" => |r| r.velocity;
-        acceleration: ["time", "dof"] "m/s^2, rad/s^2" "acceleration of the center of mass" => |r| r.acceleration;
+        displacement: ["time", "dof"] "m, rad" "displacement of the center of mass" => |r| six(&r.displacement);
+        velocity: ["time", "dof"] "m/s, rad/s" "velocity of the center of mass" => |r| six(&r.velocity);
+        acceleration: ["time", "dof"] "m/s^2, rad/s^2" "acceleration of the center of mass" => |r| six(&r.acceleration);
         mount_force: ["time", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force;
         ground_wrench: ["time", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench;
     }
@@ -215,6 +216,11 @@ impl PyPeak {
     }
 }
 stored!(PyPeak, Peak);
+
+/// The six of the machine; masses inside it come behind them.
+pub fn six<T: Clone>(values: &Array2<T>) -> Array2<T> {
+    values.slice(s![.., ..values.ncols().min(6)]).to_owned()
+}
 
 fn named(quantity: &str) -> PyResult<Quantity> {
     match quantity {

@@ -38,7 +38,7 @@ labeled! {
         load: ["mount", "axis"] "N" "force of each mount on the machine" => |r| r.statics.load;
         moment: ["mount", "axis"] "N m" "moment of each mount on the machine" => |r| r.statics.moment;
         deflection: ["mount", "axis"] "m" "compression of each mount" => |r| r.statics.deflection;
-        displacement: ["dof"] "m, rad" "displacement of the center of mass" => |r| r.statics.displacement;
+        displacement: ["dof"] "m, rad" "displacement of the center of mass" => |r| r.statics.displacement.rows(0, 6.min(r.statics.displacement.len())).into_owned();
         tilt: ["tilt_axis"] "rad" "tilt about x and about y" => |r| r.statics.tilt;
         lift_gap: ["mount"] "m" "gap under each mount" => |r| r.statics.lift_gap;
     }

@@ -34,7 +34,8 @@ fn kernel<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH]) {
             let mut top = top;
             for turn in 0.. {
                 let best = block.best[output][side].value;
-                let limit = best + best.abs() * Lane::splat(TOLERANCE)
+                let limit = best
+                    + best.abs() * Lane::splat(TOLERANCE)
                     + block.room.size[output] * Lane::splat(ROUNDING);
                 let mut wins = [false; WIDTH];
                 let mut any = false;
@@ -187,8 +188,8 @@ fn taylor<const F: bool>(
         pieces[lane] = piece;
         free &= block.pieces[piece].is_free();
         step.0[lane] = room.step[piece].0[lane];
-        start.0[lane] = block.pieces[piece].start.0[lane]
-            + step.0[lane] * (row - room.first[piece]) as f64;
+        start.0[lane] =
+            block.pieces[piece].start.0[lane] + step.0[lane] * (row - room.first[piece]) as f64;
         let state = &room.states[row * room.width..row * room.width + 2 * n];
         for k in 0..n {
             z[k].re.0[lane] = state[k].0[lane];
@@ -361,8 +362,11 @@ fn at<const F: bool>(c: &[Lane; DEGREE + 1], t: Lane) -> [Lane; 3] {
 /// The greatest value by parts; proved if each part is, or cannot pass what is known.
 #[inline(always)]
 fn parts<const F: bool>(c: &[Lane; DEGREE + 1], size: &Sizes, best: Lane) -> Summit {
-    let mut out =
-        Summit { found: Extreme { value: NEVER, time: Lane::ZERO }, bound: NEVER, proved: [true; WIDTH] };
+    let mut out = Summit {
+        found: Extreme { value: NEVER, time: Lane::ZERO },
+        bound: NEVER,
+        proved: [true; WIDTH],
+    };
     let width = 1.0 / PARTS as f64;
     // Bounds of parts that are not proved.
     let mut open = NEVER;

@@ -8,7 +8,8 @@ struct Draws(u64);
 
 impl Draws {
     fn next(&mut self) -> f64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
     }
 }
@@ -104,7 +105,10 @@ fn extremes_are_those_of_dense_samples_for_any_number_of_modes() {
                     for (found, sign) in [(max, 1.0), (min, -1.0)] {
                         let (value, time) = motion.greatest(output, sign, 3.0);
                         let found_value = sign * found.value.0[lane];
-                        assert!((found_value - value).abs() < 1e-11, "{n} {damping} {found_value} {value}");
+                        assert!(
+                            (found_value - value).abs() < 1e-11,
+                            "{n} {damping} {found_value} {value}"
+                        );
                         let at = sign * motion.at(output, found.time.0[lane]);
                         assert!((at - found_value).abs() < 1e-11, "{at} {found_value}");
                         assert!(damping == 0.0 || (found.time.0[lane] - time).abs() < 1e-5);
@@ -125,9 +129,10 @@ fn a_lane_does_not_depend_on_its_neighbors() {
     for (lane, motion) in motions.iter().enumerate() {
         let (alone, _) = solved(isa, std::slice::from_ref(motion), 2.0);
         for output in 0..OUTPUTS {
-            for (a, b) in
-                [(together.max(output), alone.max(output)), (together.min(output), alone.min(output))]
-            {
+            for (a, b) in [
+                (together.max(output), alone.max(output)),
+                (together.min(output), alone.min(output)),
+            ] {
                 assert_eq!(a.value.0[lane].to_bits(), b.value.0[0].to_bits());
                 assert_eq!(a.time.0[lane].to_bits(), b.time.0[0].to_bits());
             }

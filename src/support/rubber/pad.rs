@@ -10,6 +10,7 @@ use super::friction;
 use super::hardness::{Moduli, RANGE, Route, moduli};
 use super::shape::Shape;
 use crate::error::{Error, Result, not_negative, positive};
+use crate::law::Curve;
 use crate::support::Mount;
 use crate::support::column::Column;
 
@@ -326,14 +327,37 @@ impl RubberPad {
         self.options.creep_per_decade.map_or_else(usual, Band::exactly)
     }
 
-    /// The mount it is at a position (m), at rest or under its working load (N).
+    /// The mount it is at a position (m), with its load-deflection curve: statics finds its
+    /// compression, modes and shocks its tangent under the load of their own case. Sideways it has
+    /// the stiffness under its working load (N), at rest where none is given.
     ///
-    /// With a load: stiffness in motion from the tangent there, static stiffness from load over
-    /// deflection, both sideways under that load.
+    /// A pad of the linear law has no curve.
     ///
     /// # Errors
     /// [`Error::Invalid`] for a load beyond the pad: more than half its height, or its sway load.
     pub fn mount(&self, position: Vector3<f64>, load: Option<f64>) -> Result<Mount> {
+        let mount = self.linear_mount(position, load)?;
+        if self.options.law == CompressionLaw::Linear {
+            return Ok(mount);
+        }
+        let curve = Curve::compression(self.rubber_height(), self.compression_terms())?;
+        mount.with_curve(curve, Some(self.motion_factor()))
+    }
+
+    /// Stiffness in motion over that at rest, in the temperature it has.
+    fn motion_factor(&self) -> f64 {
+        self.dynamic_factor().value * self.options.temperature_factor
+    }
+
+    /// The mount it is at a position (m) for small changes about a working load (N), or at rest.
+    ///
+    /// With a load: stiffness in motion from the tangent there, static stiffness from load over
+    /// deflection, both sideways under that load. For parts of a whole, which share the load
+    /// otherwise at every load.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a load beyond the pad: more than half its height, or its sway load.
+    pub fn linear_mount(&self, position: Vector3<f64>, load: Option<f64>) -> Result<Mount> {
         let (tangent, secant) = match load {
             None => (self.compression_stiffness(), self.compression_stiffness()),
             Some(load) => (self.tangent_stiffness(load)?, self.secant_stiffness(load)?),
@@ -352,7 +376,7 @@ impl RubberPad {
                 "take a wider or thinner pad",
             ));
         }
-        let factor = self.dynamic_factor().value * self.options.temperature_factor;
+        let factor = self.motion_factor();
         Mount::new(position, [x * factor, y * factor, tangent * factor])?
             .with_static_stiffness([x, y, secant])?
             .with_loss_factor([self.loss_factor().value; 3])?

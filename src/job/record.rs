@@ -1,0 +1,81 @@
+//! `[[record]]`: a force, or a motion of the floor, as it was sampled, in a file beside the job or in
+//! the job itself.
+
+use super::event::{Event, EventLoad, Place};
+use super::node::Node;
+use super::point::at;
+use super::shock::{DIRECTIONS, case, direction};
+use crate::analysis::transient::FloorMotion;
+use crate::error::Result;
+use crate::excitation::{Action, Excitation, Record, Source};
+use crate::units::{self, Dimension};
+
+const QUANTITIES: [&str; 3] = ["force", "acceleration", "displacement"];
+
+pub(super) fn record(node: &Node<'_>, place: &Place<'_>, name: String) -> Result<Vec<Event>> {
+    let case = case(node, place.cases)?;
+    let quantity = node.choice("quantity", &QUANTITIES)?;
+    let dimension = match quantity {
+        "force" => Dimension::FORCE,
+        "acceleration" => Dimension::ACCELERATION,
+        _ => Dimension::LENGTH,
+    };
+    let factor = match node.optional_text("unit")? {
+        Some(unit) => units::parse("unit", &format!("1 {unit}"), dimension)
+            .map_err(|e| node.error("unit", e.to_string()))?,
+        None => 1.0,
+    };
+    let scale = node.optional_quantity("scale", Dimension::RATIO)?.unwrap_or(1.0);
+    let mut record = samples(node)?.scaled(factor * scale).map_err(|e| node.blame(e))?;
+    if let Some(rate) = node.optional_quantity("resample", Dimension::FREQUENCY)? {
+        record = record.resampled(rate).map_err(|_| {
+            node.error("resample", format!("{rate} Hz: must be positive, and leave fewer samples"))
+        })?;
+    }
+    let direction = direction(&node.required("direction", DIRECTIONS)?)?;
+    let place_of = at(node, place.points)?;
+    if place_of.is_some() && quantity != "force" {
+        return Err(node.error("at", "the floor moves as a whole; leave it out"));
+    }
+    let load = match quantity {
+        "force" => {
+            let force = Action::force(Source::Other, direction, place_of, record.segments());
+            EventLoad::Acting(Excitation::once(vec![force]))
+        }
+        "acceleration" => {
+            EventLoad::Floor(vec![FloorMotion { direction, acceleration: record.segments() }])
+        }
+        _ => EventLoad::Floor(vec![FloorMotion {
+            direction,
+            acceleration: record.spline_acceleration(),
+        }]),
+    };
+    let notes = record.notes.clone();
+    Ok(vec![Event { notes, record: Some(record), ..Event::new(name, case, load) }])
+}
+
+/// From the file beside the job, or from the job itself.
+fn samples(node: &Node<'_>) -> Result<Record> {
+    let interval = node.optional_quantity("interval", Dimension::TIME)?;
+    let values = node.optional("values");
+    let Some(file) = node.optional_text("file")? else {
+        let what = "a file with columns of time and value, or values with their interval,";
+        let values = values.ok_or_else(|| node.missing("file", what))?;
+        let interval =
+            interval.ok_or_else(|| node.missing("interval", "a time between samples"))?;
+        let items = values.items("a list of numbers")?;
+        let values = items.iter().map(|v| v.unregistered(Dimension::RATIO));
+        let values = values.collect::<Result<Vec<f64>>>()?;
+        return Record::new(interval, values).map_err(|e| node.blame(e));
+    };
+    if values.is_some() || interval.is_some() {
+        return Err(node.error("file", "holds times and values; leave values and interval out"));
+    }
+    let column = |key, usual| match node.optional(key) {
+        Some(value) => value.whole(0).map(|i| i as usize),
+        None => Ok(usual),
+    };
+    let (time, value) = (column("time_column", 0)?, column("value_column", 1)?);
+    let text = node.context.source.attached(&file).map_err(|e| node.error("file", e))?;
+    Record::from_csv(text, &file, time, value).map_err(|e| node.error("file", e.to_string()))
+}
