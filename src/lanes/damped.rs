@@ -418,11 +418,11 @@ fn inputs<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH], n: usize)
         for k in 0..n {
             let z = eta[i * n + k].times::<F>(input[k]);
             let rate = z.times::<F>(root[k]);
-            at_rest = at_rest + z.re * root[k].im;
+            at_rest = at_rest + z.re;
             starts = starts + rate.re;
             parts = parts + rate.norm1();
         }
-        error = error.max(at_rest.abs()).max(starts.abs());
+        error = error.max(at_rest.abs() * root[n - 1].im).max(starts.abs());
         whole = whole + given[i].abs();
     }
     for lane in 0..WIDTH {
@@ -523,3 +523,6 @@ fn rows<const F: bool>(block: &mut Block, motion: &mut peaks::Block, n: usize) {
         motion.feed[o] = feed;
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -60,7 +60,8 @@ fn shocks() -> Vec<Shock> {
 fn plan(inst: Installation, count: u64, seed: u64) -> Plan {
     let near = |path: &str, x: f64| {
         let column = Column { name: path.into(), paths: vec![path.into()] };
-        (column, Distribution::Uniform { low: 0.85 * x, high: 1.15 * x })
+        let (low, high) = (x - 0.15 * x.abs(), x + 0.15 * x.abs());
+        (column, Distribution::Uniform { low, high })
     };
     let columns = vec![
         near("mass", 42e3),

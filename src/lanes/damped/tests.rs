@@ -1,0 +1,84 @@
+use nalgebra::DMatrix;
+use num_complex::Complex64;
+
+use super::*;
+use crate::lanes::instruction_set;
+
+/// Numbers that look random, -1 to 1.
+struct Draws(u64);
+
+impl Draws {
+    fn next(&mut self) -> f64 {
+        self.0 =
+            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
+    }
+
+    /// Positive definite, eigenvalues of the order of `size`.
+    fn matrix(&mut self, n: usize, size: f64) -> DMatrix<f64> {
+        let root = DMatrix::from_fn(n, n, |_, _| self.next());
+        (&root * root.transpose() / n as f64 + DMatrix::identity(n, n) * 0.5) * size
+    }
+}
+
+fn put(to: &mut [Lane], from: &DMatrix<f64>, lane: usize) {
+    for i in 0..from.nrows() {
+        for j in 0..=i {
+            to[place(i, j)].0[lane] = from[(i, j)];
+        }
+    }
+}
+
+/// Eight random systems: M, K, H, C of each, and what the kernel makes of them.
+fn solved(n: usize, loss: f64, damping: f64) -> (Vec<[DMatrix<f64>; 4]>, Block, [bool; WIDTH]) {
+    let mut draws = Draws(11 + n as u64);
+    let mut block = Block::new(n, 0);
+    let mut motion = peaks::Block::new(n, 0);
+    block.is_hysteretic = loss > 0.0;
+    block.is_viscous = damping > 0.0;
+    let mut all = Vec::new();
+    for lane in 0..WIDTH {
+        let (m, k) = (draws.matrix(n, 2.0), draws.matrix(n, 4e3));
+        let (h, c) = (draws.matrix(n, 4e3 * loss), draws.matrix(n, 90.0 * damping));
+        put(&mut block.modes.m, &m, lane);
+        put(&mut block.modes.k, &k, lane);
+        put(&mut block.h, &h, lane);
+        put(&mut block.c, &c, lane);
+        for g in &mut block.direction {
+            g.0[lane] = draws.next();
+        }
+        all.push([m, k, h, c]);
+    }
+    let sound = block.solve(instruction_set().unwrap(), &mut motion);
+    (all, block, sound)
+}
+
+#[test]
+fn roots_make_the_dynamic_stiffness_singular_whatever_couples_the_modes() {
+    for n in [1, 2, 3, 6, 8] {
+        for (loss, damping) in [(0.0, 0.0), (0.1, 0.0), (0.0, 0.1), (0.2, 0.1)] {
+            let (all, block, sound) = solved(n, loss, damping);
+            assert_eq!(sound, [true; WIDTH], "{n} {loss} {damping}");
+            for (lane, [m, k, h, c]) in all.iter().enumerate() {
+                for root in &block.root {
+                    let s = Complex64::new(root.re.0[lane], root.im.0[lane]);
+                    let z = DMatrix::from_fn(n, n, |i, j| {
+                        let at = (i, j);
+                        let lossy = if loss > 0.0 { h[at] } else { 0.0 };
+                        let viscous = if damping > 0.0 { c[at] } else { 0.0 };
+                        s * s * m[at] + s * viscous + Complex64::new(k[at], lossy)
+                    });
+                    let values = z.singular_values();
+                    let least = values.min() / k.norm();
+                    assert!(s.im > 0.0 && least < 1e-12, "{n} {loss} {damping} {s}: {least:e}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn modes_that_may_creep_are_left_to_the_caller() {
+    let (_, _, sound) = solved(3, 0.0, 40.0);
+    assert_eq!(sound, [false; WIDTH]);
+}
