@@ -359,8 +359,8 @@ fn every_allowed_key_stands_in_the_template() {
         "{ speed_share =",
         "{ stop_time =",
         "{ clutch_torque = \"30",
-        "{ time = \"1 s\"",
-        "{ time = \"2 s\"",
+        "{ time = \"0.1 s\", from",
+        "{ time = \"0.1 s\" }",
     ] {
         let at = text.find(table).unwrap_or_else(|| panic!("{table}"));
         collect(&format!("{}{{ zzz = 1, {}", &text[..at], &text[at + 1..]));

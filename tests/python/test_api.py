@@ -25,7 +25,7 @@ SIGNATURES = {
     " allowed=None, creep_per_decade=None, curve=None, dynamic_ratio=None, screw=None)",
     "CoilSpring.lateral_stiffness": "(self, /, load=None)",
     "RubberPad.force": "(self, /, strain)",
-    "RubberPad.mount": "(self, /, position, name='', load=None)",
+    "RubberPad.mount": "(self, /, position, name='', load=None, *, linear=False)",
     "parallel": "(parts, name=None)",
     "series": "(parts, frequency=None, name=None)",
     "LoadRange": "(min=None, max=None, dynamic_max=None)",
