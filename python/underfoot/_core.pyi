@@ -122,6 +122,7 @@ __all__ = [
     "level_readings",
     "lift_off_checks",
     "many_modes",
+    "many_shock_peaks",
     "maxwell_fit",
     "parallel",
     "parse_quantity",
@@ -3039,6 +3040,21 @@ def turned(
 ) -> _Float: ...
 def instruction_set() -> Literal["baseline", "avx2", "avx512", "neon"]: ...
 def many_modes(mass: npt.ArrayLike, stiffness: npt.ArrayLike) -> tuple[_Float, _Float]: ...
+def many_shock_peaks(
+    mass: npt.ArrayLike,
+    stiffness: npt.ArrayLike,
+    pulse: _Pulse | Sequence[_Pulse],
+    direction: npt.ArrayLike,
+    *,
+    damping: npt.ArrayLike | None = None,
+    loss: npt.ArrayLike | None = None,
+    loss_factor: npt.ArrayLike | None = None,
+    displacement: npt.ArrayLike | None = None,
+    velocity: npt.ArrayLike | None = None,
+    acceleration: npt.ArrayLike | None = None,
+    force: npt.ArrayLike | None = None,
+    duration: _Number | None = None,
+) -> tuple[_Float, _Float]: ...
 def fatigue_check(
     stroke_rate_spm: float,
     years: float,

@@ -13,6 +13,7 @@ __all__ = ["orbit", "slide_force", "stroke_rate_curve", "stroke_rate_map"]
 
 AXES = ("x", "y", "z")
 WORDS = {"x": "x, left-right", "y": "y, front-back", "z": "z, up"}
+RAY = "#7c9cba"
 MEETINGS = 5
 """Meetings that get a number on the map."""
 
@@ -112,7 +113,7 @@ def stroke_rate_map(result: Any, ax: Any = None, units: str = "si") -> Any:
         size = np.clip(1 + np.log10(np.maximum(amplitude[:, n] / most, 1e-9)) / 3, 0.03, 1)
         rays = np.stack([points[:-1], points[1:]], axis=1)
         ax.add_collection(
-            LineCollection(rays, linewidths=7 * size[:-1], colors=COLORS[0], alpha=0.75)
+            LineCollection(rays, linewidths=7 * size[:-1], colors=RAY)
         )
         inside = line <= top
         if inside.sum() > 1:
@@ -154,6 +155,8 @@ def stroke_rate_curve(
     `quantity` is "motion" or "floor_force". A floor force comes with that of a bolted machine. Call
     it again on the same `ax`, with a `label`, to compare mounts.
     """
+    from matplotlib.ticker import FuncFormatter
+
     from underfoot.errors import UnknownNameError
     from underfoot.plot import COLORS, _axes, _legend_beside, _style
 
@@ -183,6 +186,7 @@ def stroke_rate_curve(
         ylabel=read.label(what),
         title=f"{what.split(',')[0].capitalize()} over the stroke rate",
     )
+    ax.yaxis.set_major_formatter(FuncFormatter(lambda v, _: f"{v:g}"))
     _style(ax)
     _legend_beside(ax)
     return ax

@@ -95,7 +95,7 @@ mod _core {
     #[pymodule_export]
     use super::job::{PyInput, PyJob, job_template, job_template_of_facts};
     #[pymodule_export]
-    use super::lanes::{instruction_set, many_modes};
+    use super::lanes::{instruction_set, many_modes, many_shock_peaks};
     #[pymodule_export]
     use super::law::{
         PyAmplitudeReduction, PyComplexStiffness, PyFractionalZener, PyMaxwell, PyMaxwellFit,

@@ -143,7 +143,7 @@ fn real_row(x: f64, i: usize) -> Complex64 {
     let value = match i {
         0 => 1.0,
         1 => x,
-        _ if i % 2 == 0 => turn.cos(),
+        _ if i.is_multiple_of(2) => turn.cos(),
         _ => turn.sin(),
     };
     value.into()

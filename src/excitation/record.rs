@@ -221,7 +221,7 @@ impl Record {
                 other[m - k] = spectrum[n - k];
             }
         }
-        if kept % 2 == 0 {
+        if kept.is_multiple_of(2) {
             // The line at half the lower rate belongs to both sides.
             let half = kept / 2;
             let edge = if n <= m {

@@ -35,10 +35,8 @@ pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> R
     let as_usual = "not given: as in a usual stop";
     let emergency =
         node.quantity_or("emergency_brake_time", Dimension::TIME, brake_time, as_usual)?;
-    let after_top = match node.optional_quantity("emergency_angle", Dimension::ANGLE)? {
-        Some(angle) => angle,
-        None => std::f64::consts::FRAC_PI_2,
-    };
+    let quarter = std::f64::consts::FRAC_PI_2;
+    let after_top = node.optional_quantity("emergency_angle", Dimension::ANGLE)?.unwrap_or(quarter);
     let stop = |brake_time, angle| DriveEvent::Stop { brake_time, torque_rise, angle };
     let at = Some(train.top() + after_top);
     all.push((node.path.clone(), "emergency stop of the drive", stop(emergency, at)));

@@ -46,14 +46,14 @@ impl Plan {
             let many = block.min(count - first);
             let served = fast.block(start + first, many as usize, first as usize, outs);
             for i in 0..many as usize {
-                if served.all && served.stands[i] {
+                if fast.all_stand(&served, i) {
                     continue;
                 }
                 if !go_on() {
                     return None;
                 }
                 self.draw(start + first + i as u64, &mut place, &mut values);
-                let skip = |o| served.stands[i] && fast.serves(o);
+                let skip = |o| fast.stands(&served, o, i);
                 if let Some(reason) = self.one(&values, first as usize + i, outs, &skip) {
                     failures.push((first + i as u64, reason));
                 }

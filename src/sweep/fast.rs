@@ -13,6 +13,7 @@ use super::kernel::{self, Answers, Asked, Block, BodyLanes, Lasting, MountLanes}
 use super::numbers::{BodyNumbers, MountNumbers};
 use super::outputs::Output;
 use super::plan::Plan;
+use super::shocks::{self, Shocks};
 use crate::analysis::statics::StaticsOptions;
 use crate::installation::{Installation, Wrench};
 use crate::law::Law;
@@ -25,7 +26,9 @@ pub struct Served {
     /// True if every output asked for is among those of the lanes.
     pub all: bool,
     /// Designs that stand as computed; the others are computed again by the analyses.
-    pub stands: [bool; WIDTH],
+    stands: [bool; WIDTH],
+    /// The same for each of the peaks of shocks.
+    peaks: [[bool; WIDTH]; 5],
 }
 
 /// Room for blocks of designs.
@@ -38,6 +41,7 @@ pub struct Fast<'a> {
     base: Block,
     block: Block,
     answers: Answers,
+    shocks: Option<Shocks>,
     place: Vec<u64>,
     values: Vec<f64>,
     /// A value of each column for each lane.
@@ -50,10 +54,13 @@ impl<'a> Fast<'a> {
         let inst = plan.spec.base.installation();
         let fits = plan.inputs.is_empty() && !plan.touches.beyond_lanes && constant(inst);
         let even = plan.statics == StaticsOptions::default();
+        let asked = |o: &Output| plan.layout.outputs.iter().any(|laid| laid.output == *o);
+        let wanted = shocks::SERVED.each_ref().map(|o| fits && even && asked(o));
+        let shocks = Shocks::new(plan, wanted);
         let serves = |output: Output| match output {
             Output::ModeFrequency | Output::Transmissibility => fits,
             Output::MountLoad | Output::MountDeflection | Output::Tilt => fits && even,
-            _ => false,
+            _ => shocks.is_some() && shocks::SERVED.contains(&output),
         };
         let served: Vec<bool> = plan.layout.outputs.iter().map(|o| serves(o.output)).collect();
         let asks = |wanted: &[Output]| {
@@ -82,6 +89,7 @@ impl<'a> Fast<'a> {
             load: zeros(bodies * mounts),
             deflection: zeros(bodies * mounts),
             tilt: vec![[V::ZERO; 2]; bodies],
+            lawful: [false; WIDTH],
             stands: [false; WIDTH],
         };
         let base = block(plan, inst);
@@ -91,6 +99,7 @@ impl<'a> Fast<'a> {
             served,
             asked,
             answers,
+            shocks,
             place: vec![0; plan.spec.dims.len()],
             values: vec![0.0; plan.width],
             columns: vec![V::ZERO; plan.width],
@@ -98,9 +107,19 @@ impl<'a> Fast<'a> {
         }
     }
 
-    /// Is that output among those of the lanes?
-    pub fn serves(&self, output: usize) -> bool {
-        self.served[output]
+    /// Does that output of a design stand as computed?
+    pub fn stands(&self, served: &Served, output: usize, lane: usize) -> bool {
+        let kind = self.plan.layout.outputs[output].output;
+        let stands = match shocks::SERVED.iter().position(|o| *o == kind) {
+            Some(peak) => &served.peaks[peak],
+            None => &served.stands,
+        };
+        self.served[output] && stands[lane]
+    }
+
+    /// Do all outputs of a design?
+    pub fn all_stand(&self, served: &Served, lane: usize) -> bool {
+        served.all && (0..self.served.len()).all(|output| self.stands(served, output, lane))
     }
 
     /// Computes `many` designs from `start` on into the rows from `row` on.
@@ -113,7 +132,7 @@ impl<'a> Fast<'a> {
     ) -> Served {
         let all = self.served.iter().all(|served| *served);
         if !self.served.contains(&true) {
-            return Served { all, stands: [false; WIDTH] };
+            return Served { all, stands: [false; WIDTH], peaks: [[false; WIDTH]; 5] };
         }
         self.draw(start, many);
         for (_, setter) in &self.plan.moves {
@@ -122,14 +141,19 @@ impl<'a> Fast<'a> {
         for (column, setter) in &self.plan.moves {
             setter.write(self.columns[*column], &mut self.block);
         }
-        let sound = self.sound();
+        let mut sound = self.sound();
         kernel::compute(self.plan.isa, &self.block, &self.asked, &mut self.answers);
         let mut stands = self.answers.stands;
-        for (stands, sound) in stands.iter_mut().zip(sound) {
-            *stands &= sound;
+        for lane in 0..WIDTH {
+            stands[lane] &= sound[lane];
+            sound[lane] &= self.answers.lawful[lane];
+        }
+        if let Some(shocks) = &mut self.shocks {
+            shocks.compute(self.plan.isa, &self.block, &sound);
         }
         self.scatter(many, row, outs);
-        Served { all, stands }
+        let peaks = self.shocks.as_ref().map_or([[false; WIDTH]; 5], |s| s.stands);
+        Served { all, stands, peaks }
     }
 
     /// The values of each design; lanes without a design of their own repeat the last.
@@ -167,7 +191,13 @@ impl<'a> Fast<'a> {
                 Output::Transmissibility => put(out, &answers.vertical),
                 Output::MountLoad => put(out, &answers.load),
                 Output::MountDeflection => put(out, &answers.deflection),
-                _ => put(out, answers.tilt.as_flattened()),
+                Output::Tilt => put(out, answers.tilt.as_flattened()),
+                peak => {
+                    let kind = shocks::SERVED.iter().position(|o| *o == peak);
+                    if let (Some(kind), Some(shocks)) = (kind, &self.shocks) {
+                        put(out, &shocks.peaks[kind]);
+                    }
+                }
             }
         }
     }

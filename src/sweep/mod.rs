@@ -25,6 +25,7 @@ mod random;
 mod rebuild;
 mod run;
 mod sample;
+mod shocks;
 mod sobol;
 mod spec;
 

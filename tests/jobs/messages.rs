@@ -491,7 +491,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "loss_factor = 0.1",
         "los_factor = 0.1",
-        "job.toml:12:1: mount_model[0].los_factor: \"los_factor\" is not a key here; did you mean \"loss_factor\"? allowed: name, stiffness, static_stiffness, damping, loss_factor, rotational_stiffness, load_range, screw, law, law_scale, law_x, law_y, law_z, allowed, creep_per_decade, curve, dynamic_ratio, rubber, spring, air_spring, damper, arrangement",
+        "job.toml:12:1: mount_model[0].los_factor: \"los_factor\" is not a key here; did you mean \"loss_factor\"? allowed: name, stiffness, static_stiffness, damping, loss_factor, rotational_stiffness, load_range, screw, law, law_scale, law_x, law_y, law_z, allowed, creep_per_decade, curve, dynamic_ratio, rubber, spring, air_spring, damper, arrangement, price, height, footprint",
     ),
     (
         "name = \"bolster\"",

@@ -4,7 +4,7 @@
 use crate::{SMALL, edited, read};
 use nalgebra::{Matrix3, Vector3};
 use underfoot::excitation::Pulse;
-use underfoot::job::{Input, Job, ReportUnits, template, template_of_facts};
+use underfoot::job::{Input, Job, ReportUnits, SnapThroughAsked, template, template_of_facts};
 use underfoot::machine::body::turned;
 use underfoot::machine::{Cuboid, Part, PointMass};
 
@@ -207,11 +207,20 @@ fn the_register_is_in_file_order_and_each_path_stands_once() {
 }
 
 /// Everything of a job that a study computes from.
+/// Work forces without what only says how long they may last and are followed.
+fn work_forces(job: &Job) -> Vec<SnapThroughAsked> {
+    let mut all = job.break_throughs.clone();
+    for asked in &mut all {
+        (asked.force.stroke_rate_spm, asked.options.duration) = (None, None);
+    }
+    all
+}
+
 fn computed(job: &Job) -> String {
     format!(
         "{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}{:?}",
         job.installation,
-        job.break_throughs,
+        work_forces(job),
         job.slide,
         job.what_if,
         job.steps,

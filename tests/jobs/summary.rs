@@ -57,6 +57,7 @@ fn an_ok_that_hangs_on_a_band_names_the_input_above_all_and_in_the_register() {
         let (start, end) = (text.find(from).unwrap(), text.find(to).unwrap());
         text.replace_range(start..end, "");
     };
+    cut("[slide]", "[statics]");
     cut("[leveling]", "[[condition]]");
     cut("[[condition]]", "[limits]");
     cut("tilt = \"0.5 mm/m\"", "floor_force");

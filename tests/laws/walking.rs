@@ -298,7 +298,7 @@ fn the_search_of_a_motion_by_fourier_transform_sees_what_its_samples_see() {
     let mut machine = machine(0.0);
     let law = underfoot::law::FractionalZener::new(6e6, 6e9, 1e-9, 0.36).unwrap();
     for mount in &mut machine.mounts {
-        let laws = [None, None, Some(underfoot::law::Dynamic::FractionalZener(law.clone()))];
+        let laws = [None, None, Some(underfoot::law::Dynamic::FractionalZener(law))];
         *mount = mount.clone().with_dynamic(laws).unwrap();
     }
     let found = jerk(&machine, 0.0, 20e3);

@@ -2,11 +2,16 @@
 //! with non-proportional damping: force ramps up between slide and bed, then breaks. Peaks,
 //! times and states against complex modes in 50-digit arithmetic (source in each file).
 
-use nalgebra::DVector;
+use nalgebra::{DMatrix, DVector};
+use ndarray::{Array2, Array3};
 use num_complex::Complex64;
 use std::f64::consts::TAU;
-use underfoot::analysis::transient::{Extrema, Start, Transient};
+use underfoot::analysis::transient::{
+    Extrema, ManyRows, ManyShocks, Start, Transient, many_shocks_on,
+};
 use underfoot::excitation::Segment;
+use underfoot::lanes::Isa;
+use underfoot::system::Linear;
 
 use crate::shock_systems::{Link, assert_close, chain, number, reference};
 
@@ -47,6 +52,11 @@ fn check(name: &str, stiffness_factor: f64) {
 }
 
 fn solve(case: &serde_json::Value, stiffness_factor: f64) -> Transient {
+    let (linear, load, pair) = model(case, stiffness_factor);
+    Transient::new(&linear, &load, &pair, &Start::rest(3), Some(1.0)).unwrap()
+}
+
+fn model(case: &serde_json::Value, stiffness_factor: f64) -> (Linear, Vec<Segment>, DVector<f64>) {
     let input = |key: &str| number(&case["inputs"][key]);
     let link = |name, from, to, k, c| Link {
         name,
@@ -76,9 +86,9 @@ fn solve(case: &serde_json::Value, stiffness_factor: f64) -> Transient {
         slope,
         exponentials: Vec::new(),
     };
-    let load = [line(0.0, rise, 0.0, f / rise), line(rise, rise + release, f, -f / release)];
+    let load = vec![line(0.0, rise, 0.0, f / rise), line(rise, rise + release, f, -f / release)];
     let pair = DVector::from_column_slice(&[-1.0, 0.0, 1.0]);
-    Transient::new(&linear, &load, &pair, &Start::rest(3), Some(1.0)).unwrap()
+    (linear, load, pair)
 }
 
 fn sorted(roots: &[Complex64]) -> Vec<Complex64> {
@@ -129,4 +139,69 @@ fn the_drive_is_loaded_in_reverse_by_the_stated_fraction() {
         // Ten digits are printed.
         assert!((fraction - number(&case["reverse_fraction_drive"])).abs() < 1e-10);
     }
+}
+
+/// The three cases in turn, eleven designs, each with its own load, eight at a time under every
+/// instruction set of the processor.
+fn check_lanes(stiffness_factor: f64) {
+    let names = ["g1_3dof_base", "g2_3dof_slow_release_3ms", "g3_3dof_soft_mounts_3hz"];
+    let cases = names.map(reference);
+    let models: Vec<_> = (0..11).map(|i| model(&cases[i % 3], stiffness_factor)).collect();
+    let stacked = |of: fn(&Linear) -> &DMatrix<f64>| {
+        Array3::from_shape_fn((11, 3, 3), |(d, i, j)| of(&models[d].0)[(i, j)])
+    };
+    let (m, k, c) = (stacked(|l| &l.m), stacked(|l| &l.k), stacked(|l| &l.c));
+    let direction = Array2::from_shape_fn((11, 3), |(d, i)| models[d].2[i]);
+    let loads: Vec<_> = models.iter().map(|(_, load, _)| load.clone()).collect();
+    let unit = Array3::from_shape_fn((1, 3, 3), |(_, i, j)| f64::from(u8::from(i == j)));
+    let all = [Isa::Baseline, Isa::Avx2, Isa::Avx512, Isa::Neon];
+    for isa in all.into_iter().filter(|isa| isa.is_supported()) {
+        for (kind, letter) in ["x", "v", "a"].into_iter().enumerate() {
+            let rows = |wanted| (kind == wanted).then(|| unit.view());
+            let asked = ManyShocks {
+                mass: m.view(),
+                stiffness: k.view(),
+                loss: None,
+                damping: Some(c.view()),
+                direction: direction.view(),
+                loads: &loads,
+                rows: ManyRows {
+                    displacement: rows(0),
+                    velocity: rows(1),
+                    acceleration: rows(2),
+                    force: None,
+                },
+                duration: Some(1.0),
+            };
+            let found = many_shocks_on(isa, &asked).unwrap();
+            assert_eq!(found.again, 0, "{isa}");
+            for design in 0..11 {
+                for (o, body) in ["bed", "crown", "slide"].into_iter().enumerate() {
+                    let expected = &cases[design % 3]["results"][format!("{letter}_{body}")];
+                    if expected.is_null() {
+                        continue;
+                    }
+                    let what = format!("{isa}: {letter}_{body} of {design}");
+                    assert_close(found.max[[design, o]], number(&expected["max"]), 1e-10, &what);
+                    assert_close(found.min[[design, o]], number(&expected["min"]), 1e-10, &what);
+                    for (time, key) in [(&found.max_time, "t_max_s"), (&found.min_time, "t_min_s")]
+                    {
+                        let error = (time[[design, o]] - number(&expected[key])).abs();
+                        assert!(error < 1e-10, "{what}: {key} wrong by {error:e}");
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn peaks_of_eight_designs_at_a_time_agree_to_ten_digits() {
+    check_lanes(1.0);
+}
+
+#[test]
+#[should_panic(expected = "is not")]
+fn peaks_in_lanes_show_a_stiffness_wrong_by_one_part_in_a_million() {
+    check_lanes(1.0 + 1e-6);
 }

@@ -97,6 +97,9 @@ SIGNATURES = {
     **{f"{pulse.__name__}.value": "(self, /, time)" for pulse in samples.PULSES},
     "instruction_set": "()",
     "many_modes": "(mass, stiffness)",
+    "many_shock_peaks": "(mass, stiffness, pulse, direction, *, damping=None, loss=None,"
+    " loss_factor=None, displacement=None, velocity=None, acceleration=None, force=None,"
+    " duration=None)",
     "shock_response_spectrum": "(signal, sample_rate, frequency, damping_ratio,"
     " response='absolute_acceleration')",
     "turned": "(about_x=None, about_y=None, about_z=None)",
@@ -184,6 +187,7 @@ def test_every_public_name_is_exported_and_named_in_order():
         "level_readings",
         "lift_off_checks",
         "many_modes",
+        "many_shock_peaks",
         "maxwell_fit",
         "parallel",
         "series",

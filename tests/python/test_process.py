@@ -3,6 +3,7 @@
 import json
 import multiprocessing
 import os
+import shutil
 import subprocess
 import sys
 import threading
@@ -129,6 +130,22 @@ def test_an_unknown_instruction_set_is_an_error_and_no_panic():
     assert 'UNDERFOOT_ISA = "sse9": must be baseline, avx2' in instruction_set("sse9")
 
 
+def test_no_kernel_stores_its_lanes_by_halves():
+    # A branch on lanes becomes a masked store, which what is read next has to wait for.
+    if shutil.which("objdump") is None:
+        pytest.skip("objdump is not there to read the extension")
+    library = Path(uf._core.__file__)
+    done = subprocess.Popen(
+        ["objdump", "-d", "--no-show-raw-insn", str(library)], stdout=subprocess.PIPE, text=True
+    )
+    seen = masked = 0
+    for line in done.stdout:
+        seen += 1
+        masked += "vmaskmov" in line
+    assert done.wait() == 0 and seen > 100_000
+    assert masked == 0
+
+
 def test_many_modes_are_those_of_numpy():
     rng = np.random.default_rng(5)
     root = rng.normal(size=(2, 100, 6, 6))
@@ -139,6 +156,62 @@ def test_many_modes_are_those_of_numpy():
     np.testing.assert_allclose((2 * np.pi * frequency) ** 2, square, rtol=1e-11)
     expected = np.abs(inverse.transpose(0, 2, 1) @ vectors)
     np.testing.assert_allclose(np.abs(shape), expected, atol=1e-9)
+
+
+def test_many_shock_peaks_are_those_of_the_installation():
+    inertia = np.array([[60e3, 0, 100], [0, 50e3, -200], [100, -200, 40e3]])
+    feet = [(x, y, 0.0) for x in (-1.0, 1.0) for y in (-0.8, 0.8)]
+    pulse = uf.HalfSine(peak=30e3, duration=0.02)
+    mass = np.zeros((6, 6))
+    mass[range(3), range(3)] = 42e3
+    mass[3:, 3:] = inertia
+    ports = []
+    for x, y, z in np.array(feet) - (0.0, 0.05, 1.6):
+        ports.append(np.vstack([np.eye(3), [[0, -z, y], [z, 0, -x], [-y, x, 0]]]))
+    stiffness, damping, expected = [], [], []
+    for factor in np.linspace(0.8, 1.2, 11):
+        k, c = factor * np.array([2e6, 2e6, 6e6]), np.array([1e4, 2e4, 3e4])
+        mounts = [uf.Mount(r, k * (1 + 0.1 * i), damping=c * i) for i, r in enumerate(feet)]
+        machine = uf.Installation(uf.RigidBody(42e3, (0.0, 0.05, 1.6), inertia), mounts)
+        peaks = machine.shock(pulse, "z", dt=10.0).peaks("ground_wrench")
+        expected.append([p.signed_value for p in peaks])
+        stiffness.append(sum(b * k * (1 + 0.1 * i) @ b.T for i, b in enumerate(ports)))
+        damping.append(sum(b * c * i @ b.T for i, b in enumerate(ports)))
+    peak, time = uf.many_shock_peaks(
+        mass[None], np.array(stiffness), pulse, [0, 0, 1.0, 0, 0, 0], damping=np.array(damping)
+    )
+    largest = np.abs(expected).max(axis=1, keepdims=True)
+    np.testing.assert_array_less(np.abs(np.abs(peak) - np.abs(expected)) / largest, 1e-9)
+    assert time.shape == (11, 6) and (time > 0).all()
+    again = uf.many_shock_peaks(
+        mass[None],
+        np.array(stiffness),
+        [pulse] * 11,
+        np.tile([0, 0, 1.0, 0, 0, 0], (11, 1)),
+        damping=np.array(damping),
+        force=np.eye(6),
+    )
+    np.testing.assert_array_equal(peak, again[0])
+
+
+def test_many_shock_peaks_refuse_what_does_not_fit():
+    pulse = uf.HalfSine(peak=30e3, duration=0.02)
+    mass = np.stack([np.eye(2), np.eye(2), -np.eye(2)])
+    with pytest.raises(uf.InvalidError, match=r"design\[2\]"):
+        uf.many_shock_peaks(mass, np.stack([1e3 * np.eye(2)] * 3), pulse, [1.0, 0.0])
+    stiffness = 1e3 * np.ones((3, 1, 1))
+    with pytest.raises(uf.ShapeError, match="direction"):
+        uf.many_shock_peaks(np.ones((1, 1, 1)), stiffness, pulse, [1.0, 0.0])
+    with pytest.raises(uf.ShapeError, match="damping"):
+        uf.many_shock_peaks(
+            np.ones((1, 1, 1)), stiffness, pulse, [1.0], damping=np.ones((2, 1, 1))
+        )
+    with pytest.raises(uf.InvalidError, match="loss_factor"):
+        uf.many_shock_peaks(
+            np.ones((1, 1, 1)), stiffness, pulse, [1.0], loss=stiffness, loss_factor=0.1
+        )
+    with pytest.raises(uf.InvalidError, match="pulse"):
+        uf.many_shock_peaks(np.ones((1, 1, 1)), stiffness, 3.0, [1.0])
 
 
 def test_many_modes_name_the_design_that_has_none():

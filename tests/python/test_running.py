@@ -199,7 +199,7 @@ REFUSED = [
     (lambda: drive(motion=uf.SliderCrank(0.1, 0.4)), "stroke = 0.2: must be left out"),
     (lambda: uf.SlideDrive(1, motion="crank"), "motion = 'crank': must be a SliderCrank"),
     (lambda: uf.SliderCrank(0.1, 0.1), "rod_length = 0.1 m: must be longer than the crank"),
-    (lambda: uf.SliderCrank(0.1, 0.4, 0.3), "offset = 0.3"),
+    (lambda: uf.SliderCrank(0.1, 0.4, 0.31), "offset = 0.31 m"),
     (lambda: link(coupler_length=0.1), "coupler_length"),
     (lambda: link(rod_length=0.01), "rod_length = 0.01 m: .* degrees of crank angle"),
     (lambda: profile(height=np.abs(np.cos(TURN / 2))), "crank angle 180.0 degrees .* speed jumps"),

@@ -103,10 +103,21 @@ impl Model {
             ));
         }
         let states = base.states();
+        let inverse = inverse_states(&states);
+        let mass = linear.m.clone().cholesky();
+        // A unit impulse starts the velocity M^-1 g: where displacement and velocity are all there is
+        // to a state, that gives its input, and the modes are solved once.
+        let driven = |g: &DVector<f64>| -> Result<(DVector<f64>, DVector<f64>)> {
+            if let (Some(inverse), Some(mass)) = (&inverse, &mass) {
+                let feed = mass.solve(g);
+                return Ok((inverse * &feed, feed));
+            }
+            let found = solved(g, &rest)?.states();
+            Ok((found.input, found.feed))
+        };
         let of_load = |load: &Load| {
-            let transient = solved(&load.direction, &rest)?;
-            let found = transient.states();
-            Ok((found.input.iter().copied().collect::<Vec<f64>>(), found.feed))
+            let (input, feed) = driven(&load.direction)?;
+            Ok((input.iter().copied().collect::<Vec<f64>>(), feed))
         };
         let loaded = loads.iter().map(of_load).collect::<Result<Vec<_>>>()?;
         let (inputs, feeds) = loaded.into_iter().unzip();
@@ -119,9 +130,9 @@ impl Model {
             let mut input = DMatrix::zeros(states.rate.nrows(), r);
             let mut acceleration = DMatrix::zeros(n, r);
             for j in 0..r {
-                let found = solved(&(-element.b.column(j)), &rest)?.states();
-                input.set_column(j, &found.input);
-                acceleration.set_column(j, &found.feed);
+                let (own, feed) = driven(&(-element.b.column(j)))?;
+                input.set_column(j, &own);
+                acceleration.set_column(j, &feed);
             }
             let (e, v) = along(&states, &element.b, &gap.along);
             let at_rest = match (gap.ahead, gap.behind) {
@@ -220,6 +231,27 @@ impl Part {
     }
 }
 
+/// size x n: the state of a velocity without displacement; none where a state is more than both.
+fn inverse_states(states: &States) -> Option<DMatrix<f64>> {
+    let (n, size) = states.displacement.shape();
+    if size != 2 * n {
+        return None;
+    }
+    let mut rows = DMatrix::zeros(size, size);
+    rows.rows_mut(0, n).copy_from(&states.displacement);
+    rows.rows_mut(n, n).copy_from(&states.velocity);
+    // Rows of a like size, so that elimination keeps its digits.
+    let scale: Vec<f64> = rows.row_iter().map(|row| row.norm().recip()).collect();
+    for (mut row, s) in rows.row_iter_mut().zip(&scale) {
+        row *= *s;
+    }
+    let mut unit = DMatrix::zeros(size, n);
+    for i in 0..n {
+        unit[(n + i, i)] = scale[n + i];
+    }
+    rows.lu().solve(&unit)
+}
+
 /// Rows of a port's coordinate and of its rate.
 fn along(
     states: &States,
@@ -230,13 +262,16 @@ fn along(
     (states.displacement.tr_mul(&v), states.velocity.tr_mul(&v))
 }
 
+/// A load in one stretch: constant and slope at the start, amplitude and exponent of each
+/// exponential.
+type Piece = (f64, f64, Vec<(Complex64, Complex64)>);
+
 /// A stretch of time in which every load has one closed form.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Stretch {
     pub start: f64,
     pub end: f64,
-    /// Of each load: constant and slope at the start, exponentials.
-    loads: Vec<(f64, f64, Vec<(Complex64, Complex64)>)>,
+    loads: Vec<Piece>,
 }
 
 impl Stretch {

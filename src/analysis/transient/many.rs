@@ -73,6 +73,17 @@ pub struct ManyExtrema {
     pub again: usize,
 }
 
+impl ManyExtrema {
+    /// Of the greatest and the least value the one farther from zero, and its time.
+    pub fn peaks(&self) -> (Array2<f64>, Array2<f64>) {
+        let is_up = |at: (usize, usize)| self.max[at].abs() >= self.min[at].abs();
+        let of = |max: &Array2<f64>, min: &Array2<f64>| {
+            Array2::from_shape_fn(max.dim(), |at| if is_up(at) { max[at] } else { min[at] })
+        };
+        (of(&self.max, &self.min), of(&self.max_time, &self.min_time))
+    }
+}
+
 /// Extreme values of every output of every design, from rest.
 ///
 /// # Errors

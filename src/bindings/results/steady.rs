@@ -195,7 +195,7 @@ labeled! {
         meeting_amplification: ["meeting"] "1" "floor force over inertia force of this harmonic" => |r| of(r, |m| m.amplification);
         meeting_peak_motion: ["meeting"] "m" "greatest motion of the point at this rate" => |r| of(r, |m| m.peak_motion());
         meeting_peak_floor_force: ["meeting"] "N" "greatest force on the floor at this rate" => |r| of(r, |m| m.peak_floor_force());
-        meeting_carry_over: ["meeting"] "1" "share of the mode's free vibration left after a stroke" => |r| of(r, |m| m.carry_over);
+        meeting_carry_over: ["meeting"] "1" "share of the free vibration of the mode left after a stroke" => |r| of(r, |m| m.carry_over);
         meeting_worst_gain: ["meeting"] "1" "greatest gain that carry-over can give" => |r| of(r, |m| m.worst_gain);
         meeting_gain: ["meeting"] "1" "gain with the phase as it is" => |r| of(r, |m| m.gain);
     }

@@ -165,7 +165,7 @@ fn rod_coefficient(q: f64, n: usize) -> f64 {
         k += 1.0;
     }
     // (-1)^j 2 sum binom(1/2, k) (-m)^k ..., where binom(1/2, k) (-1)^k is negative for k >= 1.
-    let sign = if n % 4 == 0 { -1.0 } else { 1.0 };
+    let sign = if n.is_multiple_of(4) { -1.0 } else { 1.0 };
     sign * 2.0 * sum * q * (n * n) as f64
 }
 
@@ -233,7 +233,7 @@ fn transform<const K: usize>(
         if let Some(last) = &last {
             change = relative_change(last, &out);
             if change <= CONVERGED {
-                return Ok(out);
+                return Ok(without_rounding(out));
             }
         }
         last = Some(out);
@@ -244,6 +244,15 @@ fn transform<const K: usize>(
         detail: format!("{} points leave a relative change of {change:.1e}", points / 2),
         remedy: "the mechanism all but locks: take a longer rod or less offset".into(),
     })
+}
+
+/// What the transform leaves of a harmonic that is not there is rounding, and no harmonic.
+fn without_rounding<const K: usize>(mut series: Vec<[Complex64; K]>) -> Vec<[Complex64; K]> {
+    let greatest = series.iter().flatten().map(|c| c.norm()).fold(0.0, f64::max);
+    for c in series.iter_mut().flatten().filter(|c| c.norm() < 4.0 * f64::EPSILON * greatest) {
+        *c = Complex64::ZERO;
+    }
+    series
 }
 
 /// Greatest change over the greatest coefficient of all: a sum that cancels but for rounding must not

@@ -115,6 +115,8 @@ pub struct Answers {
     pub deflection: Vec<V>,
     /// Tilt about x and y, case by case.
     pub tilt: Vec<[V; 2]>,
+    /// Lanes whose mounts keep the rules.
+    pub lawful: Mask,
     /// Lanes that stand.
     pub stands: Mask,
 }
@@ -122,6 +124,30 @@ pub struct Answers {
 versions! {
     /// Computes a block.
     pub fn compute(block: &Block, asked: &Asked, answers: &mut Answers) = either
+}
+
+versions! {
+    /// Stiffness, loss factor times stiffness, and damping of all mounts about a center of mass.
+    pub fn matrices(
+        mounts: &[MountLanes],
+        center: &[V; 3],
+        k: &mut Packed,
+        h: &mut Packed,
+        c: &mut Packed,
+    ) = all_matrices
+}
+
+#[inline(always)]
+fn all_matrices<const F: bool>(
+    mounts: &[MountLanes],
+    center: &[V; 3],
+    k: &mut Packed,
+    h: &mut Packed,
+    c: &mut Packed,
+) {
+    *k = assemble::stiffness::<F>(mounts, center, false);
+    *h = assemble::hysteretic::<F>(mounts, center);
+    *c = assemble::dashpots::<F>(mounts, center);
 }
 
 #[inline(always)]
@@ -139,6 +165,7 @@ fn all<const F: bool, const A: bool>(block: &Block, asked: &Asked, answers: &mut
     if asked.rules {
         rules(block, &mut answers.stands);
     }
+    answers.lawful = answers.stands;
     let body = &block.bodies[0];
     if asked.modes || !asked.omega.is_empty() {
         let k = assemble::stiffness::<F>(&block.mounts, &body.center, false);

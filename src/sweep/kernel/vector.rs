@@ -1,55 +1,11 @@
-//! Eight doubles side by side, which the compiler turns into the widest instructions there are.
+//! What this kernel asks of lanes beyond [`crate::lanes`]: truth values and choices.
 
-use std::ops::{Add, Div, Mul, Neg, Sub};
-
-/// Lanes.
-pub const WIDTH: usize = 8;
+pub use crate::lanes::{Lane as V, WIDTH};
 
 /// A truth value for each lane.
 pub type Mask = [bool; WIDTH];
 
-/// Eight doubles.
-#[derive(Debug, Clone, Copy, PartialEq)]
-#[repr(align(64))]
-pub struct V(pub [f64; WIDTH]);
-
-macro_rules! lanewise {
-    ($($operator:ident $method:ident $sign:tt;)*) => {$(
-        impl $operator for V {
-            type Output = Self;
-            #[inline(always)]
-            #[allow(clippy::assign_op_pattern)] // one form for all four signs
-            fn $method(mut self, other: Self) -> Self {
-                for l in 0..WIDTH {
-                    self.0[l] = self.0[l] $sign other.0[l];
-                }
-                self
-            }
-        }
-    )*};
-}
-
-lanewise! {
-    Add add +;
-    Sub sub -;
-    Mul mul *;
-    Div div /;
-}
-
-impl Neg for V {
-    type Output = Self;
-    #[inline(always)]
-    fn neg(mut self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] = -self.0[l];
-        }
-        self
-    }
-}
-
 impl V {
-    /// Zero in every lane.
-    pub const ZERO: Self = Self([0.0; WIDTH]);
     /// One in every lane.
     pub const ONE: Self = Self([1.0; WIDTH]);
 
@@ -61,77 +17,26 @@ impl V {
 
     /// self * a + b, in one rounding where the processor has it (`F`).
     #[inline(always)]
-    pub fn fma<const F: bool>(mut self, a: Self, b: Self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] =
-                if F { self.0[l].mul_add(a.0[l], b.0[l]) } else { self.0[l] * a.0[l] + b.0[l] };
-        }
-        self
+    pub fn fma<const F: bool>(self, a: Self, b: Self) -> Self {
+        b.plus::<F>(self, a)
     }
 
     /// b - self * a, in one rounding where the processor has it (`F`).
     #[inline(always)]
-    pub fn fnma<const F: bool>(mut self, a: Self, b: Self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] =
-                if F { (-self.0[l]).mul_add(a.0[l], b.0[l]) } else { b.0[l] - self.0[l] * a.0[l] };
-        }
-        self
-    }
-
-    /// Square root.
-    #[inline(always)]
-    pub fn sqrt(mut self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] = self.0[l].sqrt();
-        }
-        self
-    }
-
-    /// Absolute value.
-    #[inline(always)]
-    pub fn abs(mut self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] = self.0[l].abs();
-        }
-        self
-    }
-
-    /// The lesser of two.
-    #[inline(always)]
-    pub fn min(mut self, other: Self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] = self.0[l].min(other.0[l]);
-        }
-        self
-    }
-
-    /// The greater of two.
-    #[inline(always)]
-    pub fn max(mut self, other: Self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] = self.0[l].max(other.0[l]);
-        }
-        self
+    pub fn fnma<const F: bool>(self, a: Self, b: Self) -> Self {
+        b.minus::<F>(self, a)
     }
 
     /// self where the sign of `of` is not negative, else -self.
     #[inline(always)]
-    pub fn signed_by(mut self, of: Self) -> Self {
-        for l in 0..WIDTH {
-            self.0[l] = if of.0[l] < 0.0 { -self.0[l] } else { self.0[l] };
-        }
-        self
+    pub fn signed_by(self, of: Self) -> Self {
+        Self::ZERO.greater(of, -self, self)
     }
 
     /// Where self > 0 `yes`, else `no` (also where self is no number).
     #[inline(always)]
     pub fn pick(self, yes: Self, no: Self) -> Self {
-        let mut out = no;
-        for l in 0..WIDTH {
-            out.0[l] = if self.0[l] > 0.0 { yes.0[l] } else { no.0[l] };
-        }
-        out
+        self.greater(Self::ZERO, yes, no)
     }
 
     /// self > other; false where one is no number.
