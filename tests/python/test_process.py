@@ -91,6 +91,18 @@ def test_the_core_needs_no_python():
     assert not names & {"pyo3", "numpy", "pyo3-ffi"}
 
 
+def importing(module):
+    """Processor seconds that a fresh interpreter spends on it, the least of some."""
+    code = f"import time; t = time.process_time(); import {module}; print(time.process_time() - t)"
+    run = [sys.executable, "-c", code]
+    times = [subprocess.run(run, capture_output=True, text=True, check=True) for _ in range(5)]
+    return min(float(done.stdout) for done in times)
+
+
+def test_importing_costs_little_more_than_numpy():
+    assert importing("underfoot") - importing("numpy") < 0.15
+
+
 def instruction_set(name):
     """What a fresh interpreter says with UNDERFOOT_ISA set, and |T_zz| as it computes it."""
     code = (
