@@ -13,7 +13,6 @@
 //! Limits: the bound is that of exact arithmetic; the value is good to [`TOLERANCE`], the time to
 //! its square root.
 
-use ndarray::Axis as Along;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
@@ -169,9 +168,7 @@ impl Steady {
                 expected: format!("more than {index} frequencies"),
             });
         };
-        let mut all: Vec<Complex64> =
-            response.mount_force()?.index_axis(Along(0), index).iter().copied().collect();
-        all.extend(response.ground_wrench()?.row(index));
+        let all = response.ground_at(index)?;
         if let Some(row) = weights.iter().find(|row| row.len() != all.len()) {
             return Err(Error::Shape {
                 argument: "response".into(),

@@ -151,8 +151,7 @@ pub fn shock(
     ];
     let arrays = transient.sample_all(&outputs.each_ref(), dt)?;
     let count = arrays[0].nrows();
-    let mount_names: Vec<String> =
-        linear.grounded().map(|(element, _)| element.label.name.clone()).collect();
+    let mount_names: Vec<String> = linear.mount_names();
     let mut arrays = arrays.into_iter();
     let mut take = || arrays.next().unwrap_or_default();
     let (displacement, velocity, acceleration) = (take(), take(), take());

@@ -2,8 +2,7 @@
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
-/// Lanes.
-pub const WIDTH: usize = 8;
+pub use crate::lanes::{WIDTH, and};
 
 /// A truth value for each lane.
 pub type Mask = [bool; WIDTH];
@@ -142,14 +141,6 @@ impl V {
             mask[l] = self.0[l] > other.0[l];
         }
         mask
-    }
-}
-
-/// a and b, into a.
-#[inline(always)]
-pub fn and(a: &mut Mask, b: &Mask) {
-    for l in 0..WIDTH {
-        a[l] &= b[l];
     }
 }
 
