@@ -307,6 +307,11 @@ impl Linear {
         self.elements.iter().filter_map(|e| e.ground.as_ref().map(|g| (e, g)))
     }
 
+    /// Names of the elements that stand on the ground, in order.
+    pub fn mount_names(&self) -> Vec<String> {
+        self.grounded().map(|(element, _)| element.label.name.clone()).collect()
+    }
+
     /// Port of that name.
     pub fn port(&self, name: &str) -> Option<&Port> {
         self.ports.iter().find(|p| p.name == name)

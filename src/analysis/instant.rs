@@ -199,9 +199,7 @@ impl Steady {
                 expected: format!("more than {index} frequencies"),
             });
         };
-        let mut all: Vec<Complex64> =
-            response.mount_force()?.index_axis(Along(0), index).iter().copied().collect();
-        all.extend(response.ground_wrench()?.row(index));
+        let all = response.ground_at(index)?;
         if let Some(row) = weights.iter().find(|row| row.len() != all.len()) {
             return Err(Error::Shape {
                 argument: "response".into(),

@@ -128,7 +128,8 @@ fn assembled(
     eigenvalue: Vec<Complex64>,
     iterations: Vec<usize>,
 ) -> Result<Modes> {
-    let shape = upright(phi);
+    let mut shape = phi.clone();
+    lanes::modes::turn_upright(&mut shape);
     let energy = energy(linear, &shape);
     let pairs = paired(roots)?;
     Ok(Modes {
@@ -223,17 +224,6 @@ fn lower(n: usize, matrix: &[f64], packed: &mut [Lane], lane: usize) {
 fn bad_design(design: usize, found: &str, required: &str) -> Error {
     let requirement = format!("must have {required} and finite numbers");
     Error::invalid(format!("design[{design}]"), found, requirement, "check its mass and stiffness")
-}
-
-/// The largest entry of each shape positive.
-fn upright(phi: &DMatrix<f64>) -> DMatrix<f64> {
-    let mut shape = phi.clone();
-    for mut column in shape.column_iter_mut() {
-        if column[column.icamax()] < 0.0 {
-            column.neg_mut();
-        }
-    }
-    shape
 }
 
 /// A damped mode: a root above the real axis with its conjugate, or two real roots.

@@ -9,10 +9,11 @@
 //! D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
 
 use nalgebra::{DMatrix, Vector3};
-use ndarray::{Array, Array2, Array3, Dimension, IntoDimension};
+use ndarray::{Array, Array2, Array3, Axis as Along, Dimension, IntoDimension};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
+use std::ops::Range;
 
 use super::terms::Terms;
 use crate::error::{Error, Result, each, finite, not_negative};
@@ -43,7 +44,7 @@ impl Response {
     /// None that [`response`] would not have met.
     pub fn mount_force(&self) -> Result<Array3<Complex64>> {
         let (names, rows) = mount_force_rows(&self.linear);
-        shaped((self.frequency.len(), names.len(), 3), self.seen(&rows)?)
+        shaped((self.frequency.len(), names.len(), 3), self.seen(&rows, 0..self.frequency.len())?)
     }
 
     /// Wrench on the ground about the center of mass (frequency, 6), N and N m.
@@ -51,14 +52,26 @@ impl Response {
     /// # Errors
     /// None that [`response`] would not have met.
     pub fn ground_wrench(&self) -> Result<Array2<Complex64>> {
-        shaped((self.frequency.len(), 6), self.seen(&ground_rows(&self.linear))?)
+        let rows = ground_rows(&self.linear);
+        shaped((self.frequency.len(), 6), self.seen(&rows, 0..self.frequency.len())?)
     }
 
-    /// R(omega) x at every frequency.
-    fn seen(&self, rows: &Coefficients) -> Result<Vec<Complex64>> {
-        let omega: Vec<f64> = self.frequency.iter().map(|f| f * TAU).collect();
+    /// Force of each mount on the ground (x y z each), then the wrench on the ground, at one of the
+    /// frequencies alone.
+    ///
+    /// # Errors
+    /// None that [`response`] would not have met.
+    pub(super) fn ground_at(&self, index: usize) -> Result<Vec<Complex64>> {
+        let (_, rows) = mount_force_rows(&self.linear);
+        self.seen(&rows.stacked(&ground_rows(&self.linear)), index..index + 1)
+    }
+
+    /// R(omega) x at some of the frequencies.
+    fn seen(&self, rows: &Coefficients, places: Range<usize>) -> Result<Vec<Complex64>> {
+        let omega: Vec<f64> = self.frequency[places.clone()].iter().map(|f| f * TAU).collect();
         let values = Terms::new(&self.linear).values(&omega)?;
-        let motion = self.displacement.as_standard_layout();
+        let motion = self.displacement.slice_axis(Along(0), places.into());
+        let motion = motion.as_standard_layout();
         let motion = motion.as_slice().unwrap_or_default();
         Ok(lanes::see(lanes::instruction_set()?, rows, &omega, &values, motion))
     }
@@ -97,7 +110,7 @@ pub fn response(linear: &Linear, frequency: &[f64], load: &[Complex64]) -> Resul
     Ok(Response {
         frequency: frequency.to_vec(),
         displacement: shaped((frequency.len(), n), motion)?,
-        mounts: linear.grounded().map(|(element, _)| element.label.name.clone()).collect(),
+        mounts: linear.mount_names(),
         center: linear.reference,
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
         linear: linear.clone(),
@@ -130,20 +143,18 @@ pub fn mount_force_rows(linear: &Linear) -> (Vec<String>, Coefficients) {
     let n = linear.size();
     let count = linear.grounded().count();
     let mut sums = [(); 3].map(|()| DMatrix::zeros(3 * count, n));
-    let mut names = Vec::with_capacity(count);
     for (i, (element, foot)) in linear.grounded().enumerate() {
         let bt = element.b.transpose();
         let force = foot.wrench.rows(0, 3);
         for (sum, law) in sums.iter_mut().zip([&element.k, &element.h, &element.c]) {
             sum.rows_mut(3 * i, 3).copy_from(&(force * law * &bt));
         }
-        names.push(element.label.name.clone());
     }
     let [k, h, c] = sums;
     let parts = linear.grounded().enumerate();
     let parts = parts.map(|(i, (element, foot))| (3 * i, foot.wrench.rows(0, 3).into(), element));
     let terms = Terms::new(linear).rows(3 * count, parts);
-    (names, Coefficients::new(&k, &h, &c, None).with_terms(&terms))
+    (linear.mount_names(), Coefficients::new(&k, &h, &c, None).with_terms(&terms))
 }
 
 /// Rows that give the wrench on the ground about the system's reference.

@@ -178,8 +178,7 @@ fn sampled(transient: Transient, dt: f64, warnings: Vec<String>) -> Result<Shock
     ];
     let arrays = transient.sample_all(&outputs.each_ref(), dt)?;
     let count = arrays[0].nrows();
-    let mount_names: Vec<String> =
-        transient.linear().grounded().map(|(e, _)| e.label.name.clone()).collect();
+    let mount_names: Vec<String> = transient.linear().mount_names();
     let mut arrays = arrays.into_iter();
     let mut take = || arrays.next().unwrap_or_default();
     let (displacement, velocity, acceleration) = (take(), take(), take());

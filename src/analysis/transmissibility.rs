@@ -93,7 +93,7 @@ pub fn transmissibility(
         frequency: frequency.to_vec(),
         vertical: Array1::from_vec(vertical),
         matrix: shaped((points, 6, 6), ground)?,
-        mounts: linear.grounded().map(|(element, _)| element.label.name.clone()).collect(),
+        mounts: linear.mount_names(),
         source,
         linear: linear.clone(),
     })

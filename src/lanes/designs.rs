@@ -10,7 +10,7 @@ use num_complex::Complex64;
 use super::coefficients::Coefficients;
 use super::frequency::{PIVOT, above, solve_pivoted};
 use super::isa::{Isa, versions};
-use super::lane::{Complex, Lane, WIDTH};
+use super::lane::{Complex, Lane, WIDTH, and};
 use super::modes::{packed, place};
 use super::rigid::{Entries, Factors};
 
@@ -173,10 +173,7 @@ fn kernel<const FUSED: bool>(block: &Block, omega: f64, aligned: bool) -> (Lane,
     }
     let size = (t.re * t.re).plus::<FUSED>(t.im, t.im).sqrt();
     let mut good = above(least, PIVOT);
-    let holds = holds::<FUSED>(&z, &x);
-    for lane in 0..WIDTH {
-        good[lane] &= holds[lane];
-    }
+    and(&mut good, &holds::<FUSED>(&z, &x));
     (size, good)
 }
 

@@ -17,10 +17,11 @@
 
 use nalgebra::DMatrix;
 use num_complex::Complex64;
+use std::ops::Range;
 
 use super::coefficients::{At, Check, Coefficients, gather};
 use super::isa::{Isa, versions};
-use super::lane::{Complex, Lane, WIDTH};
+use super::lane::{Complex, Lane, WIDTH, and};
 use super::rigid;
 
 /// Relative error of the check sum above which a lane is solved again.
@@ -44,24 +45,46 @@ pub fn solve(
     let (n, p, q) = (z.rows, load.ncols(), rows.rows);
     assert_eq!(out.len(), omega.len() * q * p, "output is (omega, row, column)");
     let check = Check::new(z, load);
+    let asked = Asked { z, load: load.as_slice(), rows, check: &check };
     let mut scratch = vec![Complex::ZERO; n * n + 2 * n + n * p];
     let terms = z.terms.len().max(rows.terms.len());
+    let rigid = rigid::is_aligned(z);
+    by_blocks(omega, values, terms, |at, places| {
+        let out = &mut out[places.start * q * p..places.end * q * p];
+        if rigid {
+            rigid::columns(isa, &asked, at, &mut scratch, out)
+        } else {
+            general(isa, &asked, at, &mut scratch, out)
+        }
+    })
+}
+
+/// What one block of frequencies is to solve: Z X = F, and the rows R of what is to be seen of X.
+pub(super) struct Asked<'a> {
+    pub z: &'a Coefficients,
+    /// F, column by column.
+    pub load: &'a [Complex64],
+    pub rows: &'a Coefficients,
+    pub check: &'a Check,
+}
+
+/// Eight frequencies at a time, with the values of the terms there, (omega, term); `work` tells which
+/// lanes can be trusted. Gives the indices of the others.
+pub(super) fn by_blocks(
+    omega: &[f64],
+    values: &[Complex64],
+    terms: usize,
+    mut work: impl FnMut(&At, Range<usize>) -> [bool; WIDTH],
+) -> Vec<usize> {
     assert_eq!(values.len(), omega.len() * terms, "values are (omega, term)");
     let mut d = vec![Complex::ZERO; terms];
-    let rigid = rigid::is_aligned(z);
     let mut bad = Vec::new();
     for (block, chunk) in omega.chunks(WIDTH).enumerate() {
-        gather(&values[block * WIDTH * terms..], chunk.len(), &mut d);
+        let first = block * WIDTH;
+        gather(&values[first * terms..], chunk.len(), &mut d);
         let at = At { omega: Lane::load(chunk), values: &d };
-        let start = block * WIDTH * q * p;
-        let target = &mut out[start..start + chunk.len() * q * p];
-        let work = (&mut scratch[..], target);
-        let trusted = if rigid {
-            rigid::columns(isa, z, &at, load.as_slice(), rows, &check, work.0, work.1)
-        } else {
-            general(isa, z, &at, load.as_slice(), rows, &check, work.0, work.1)
-        };
-        bad.extend((0..chunk.len()).filter(|&l| !trusted[l]).map(|l| block * WIDTH + l));
+        let trusted = work(&at, first..first + chunk.len());
+        bad.extend((0..chunk.len()).filter(|&l| !trusted[l]).map(|l| first + l));
     }
     bad
 }
@@ -75,17 +98,15 @@ pub fn see(
     values: &[Complex64],
     motion: &[Complex64],
 ) -> Vec<Complex64> {
-    let (n, q, terms) = (rows.columns, rows.rows, rows.terms.len());
+    let (n, q) = (rows.columns, rows.rows);
     assert_eq!(motion.len(), omega.len() * n, "the motion is (omega, dof)");
     let mut out = vec![Complex64::ZERO; omega.len() * q];
-    let (mut x, mut d) = (vec![Complex::ZERO; n], vec![Complex::ZERO; terms]);
-    for (block, chunk) in omega.chunks(WIDTH).enumerate() {
-        let first = block * WIDTH;
-        gather(&motion[first * n..], chunk.len(), &mut x);
-        gather(&values[first * terms..], chunk.len(), &mut d);
-        let at = At { omega: Lane::load(chunk), values: &d };
-        seen(isa, rows, &at, &x, &mut out[first * q..(first + chunk.len()) * q]);
-    }
+    let mut x = vec![Complex::ZERO; n];
+    by_blocks(omega, values, rows.terms.len(), |at, places| {
+        gather(&motion[places.start * n..], places.len(), &mut x);
+        seen(isa, rows, at, &x, &mut out[places.start * q..places.end * q]);
+        [true; WIDTH]
+    });
     out
 }
 
@@ -124,11 +145,8 @@ pub fn solve_pivoted(
 
 versions! {
     fn general(
-        z: &Coefficients,
+        asked: &Asked,
         at: &At,
-        load: &[Complex64],
-        rows: &Coefficients,
-        check: &Check,
         scratch: &mut [Complex],
         out: &mut [Complex64],
     ) -> [bool; WIDTH] = block
@@ -137,14 +155,12 @@ versions! {
 /// One block of eight frequencies: factor, solve, apply the rows.
 #[inline(always)]
 fn block<const FUSED: bool>(
-    z: &Coefficients,
+    asked: &Asked,
     at: &At,
-    load: &[Complex64],
-    rows: &Coefficients,
-    check: &Check,
     scratch: &mut [Complex],
     out: &mut [Complex64],
 ) -> [bool; WIDTH] {
+    let Asked { z, load, rows, check } = asked;
     let n = z.rows;
     let p = load.len() / n;
     let (l, rest) = scratch.split_at_mut(n * n);
@@ -154,10 +170,7 @@ fn block<const FUSED: bool>(
     let mut trusted = factor::<FUSED>(z, at, l, d_inverse, y);
     for (column, x) in x.chunks_exact_mut(n).enumerate() {
         substitute::<FUSED>(l, d_inverse, &load[column * n..(column + 1) * n], x);
-        let holds = holds::<FUSED>(check, at, check.load[column], x);
-        for lane in 0..WIDTH {
-            trusted[lane] &= holds[lane];
-        }
+        and(&mut trusted, &holds::<FUSED>(check, at, check.load[column], x));
     }
     apply::<FUSED>(rows, at, x, n, p, out);
     trusted

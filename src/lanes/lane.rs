@@ -129,6 +129,14 @@ impl Lane {
     }
 }
 
+/// `trusted` only where it is so by `also` too.
+#[inline(always)]
+pub fn and(trusted: &mut [bool; WIDTH], also: &[bool; WIDTH]) {
+    for i in 0..WIDTH {
+        trusted[i] &= also[i];
+    }
+}
+
 macro_rules! operator {
     ($trait:ident $method:ident $operator:tt) => {
         impl $trait for Lane {

@@ -461,6 +461,15 @@ fn residual<const FUSED: bool>(
     sum
 }
 
+/// The largest entry of each column positive.
+pub fn turn_upright(shape: &mut DMatrix<f64>) {
+    for mut column in shape.column_iter_mut() {
+        if column[column.icamax()] < 0.0 {
+            column.neg_mut();
+        }
+    }
+}
+
 /// The second method: Householder's reduction and QR.
 fn scalar(m: &DMatrix<f64>, k: &DMatrix<f64>) -> Option<(Vec<f64>, DMatrix<f64>)> {
     let n = m.nrows();
@@ -475,11 +484,7 @@ fn scalar(m: &DMatrix<f64>, k: &DMatrix<f64>) -> Option<(Vec<f64>, DMatrix<f64>)
     order.sort_by(|&i, &j| eigen.eigenvalues[i].total_cmp(&eigen.eigenvalues[j]));
     let columns: Vec<_> = order.iter().map(|&i| eigen.eigenvectors.column(i)).collect();
     let mut shape = inverse.transpose() * DMatrix::from_columns(&columns);
-    for mut column in shape.column_iter_mut() {
-        if column[column.icamax()] < 0.0 {
-            column.neg_mut();
-        }
-    }
+    turn_upright(&mut shape);
     let square: Vec<f64> = order.iter().map(|&i| eigen.eigenvalues[i]).collect();
     (finite(&shape) && square.iter().all(|x| x.is_finite())).then_some((square, shape))
 }

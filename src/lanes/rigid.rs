@@ -17,10 +17,10 @@
 use nalgebra::DMatrix;
 use num_complex::Complex64;
 
-use super::coefficients::{At, Check, Coefficients, gather};
-use super::frequency::{PIVOT, above, apply, holds};
+use super::coefficients::{At, Check, Coefficients};
+use super::frequency::{Asked, PIVOT, above, apply, by_blocks, holds};
 use super::isa::{Isa, versions};
-use super::lane::{Complex, Lane, WIDTH};
+use super::lane::{Complex, Lane, WIDTH, and};
 
 /// True if a system of six degrees of freedom has the zeros of this module.
 pub fn is_aligned(z: &Coefficients) -> bool {
@@ -188,11 +188,8 @@ impl Factors {
 versions! {
     /// As the general kernel, for a system that [`is_aligned`].
     pub(super) fn columns(
-        z: &Coefficients,
+        asked: &Asked,
         at: &At,
-        load: &[Complex64],
-        rows: &Coefficients,
-        check: &Check,
         scratch: &mut [Complex],
         out: &mut [Complex64],
     ) -> [bool; WIDTH] = block
@@ -200,14 +197,12 @@ versions! {
 
 #[inline(always)]
 fn block<const FUSED: bool>(
-    z: &Coefficients,
+    asked: &Asked,
     at: &At,
-    load: &[Complex64],
-    rows: &Coefficients,
-    check: &Check,
     scratch: &mut [Complex],
     out: &mut [Complex64],
 ) -> [bool; WIDTH] {
+    let Asked { z, load, rows, check } = asked;
     let p = load.len() / 6;
     let factors = Factors::new::<FUSED>(&Entries::new::<FUSED>(z, at));
     let mut trusted = above(factors.least, PIVOT);
@@ -221,10 +216,7 @@ fn block<const FUSED: bool>(
         let vertical = load[2] == Complex64::ONE
             && load.iter().enumerate().all(|(i, f)| i == 2 || *f == Complex64::ZERO);
         let found = if vertical { factors.vertical::<FUSED>() } else { factors.solve::<FUSED>(&f) };
-        let holds = holds::<FUSED>(check, at, check.load[column], &found);
-        for lane in 0..WIDTH {
-            trusted[lane] &= holds[lane];
-        }
+        and(&mut trusted, &holds::<FUSED>(check, at, check.load[column], &found));
         // Number by number: a copy in other pieces than they were stored in stalls the loads after it.
         for i in 0..6 {
             x[6 * column + i] = found[i];
@@ -245,22 +237,14 @@ pub fn transfer(
     out: &mut [Complex64],
 ) -> Vec<usize> {
     assert_eq!(out.len(), omega.len() * 36, "output is (omega, 6, 6)");
-    assert_eq!(values.len(), omega.len() * z.terms.len(), "values are (omega, term)");
     // One load that meets every column; units of mass make its parts comparable.
     let unit = |i: usize, _: usize| Complex64::from(z.entries[7 * i][3].abs().sqrt());
     let load = DMatrix::from_fn(6, 1, unit);
     let check = Check::new(z, &load);
-    let mut d = vec![Complex::ZERO; z.terms.len()];
-    let mut bad = Vec::new();
-    for (block, chunk) in omega.chunks(WIDTH).enumerate() {
-        gather(&values[block * WIDTH * d.len()..], chunk.len(), &mut d);
-        let at = At { omega: Lane::load(chunk), values: &d };
-        let start = block * WIDTH * 36;
-        let target = &mut out[start..start + chunk.len() * 36];
-        let trusted = transfer_block(isa, z, &at, load.as_slice(), &check, target);
-        bad.extend((0..chunk.len()).filter(|&l| !trusted[l]).map(|l| block * WIDTH + l));
-    }
-    bad
+    by_blocks(omega, values, z.terms.len(), |at, places| {
+        let out = &mut out[places.start * 36..places.end * 36];
+        transfer_block(isa, z, at, load.as_slice(), &check, out)
+    })
 }
 
 versions! {
@@ -291,10 +275,7 @@ fn transfer_kernel<const FUSED: bool>(
         }
     }
     let mut trusted = above(factors.least, PIVOT);
-    let holds = holds::<FUSED>(check, at, check.load[0], &sum);
-    for lane in 0..WIDTH {
-        trusted[lane] &= holds[lane];
-    }
+    and(&mut trusted, &holds::<FUSED>(check, at, check.load[0], &sum));
     let square = at.omega * at.omega;
     macro_rules! mass {
         ($i:expr, $j:expr) => {

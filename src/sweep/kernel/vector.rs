@@ -1,6 +1,6 @@
 //! What this kernel asks of lanes beyond [`crate::lanes`]: truth values and choices.
 
-pub use crate::lanes::{Lane as V, WIDTH};
+pub use crate::lanes::{Lane as V, WIDTH, and};
 
 /// A truth value for each lane.
 pub type Mask = [bool; WIDTH];
@@ -47,14 +47,6 @@ impl V {
             mask[l] = self.0[l] > other.0[l];
         }
         mask
-    }
-}
-
-/// a and b, into a.
-#[inline(always)]
-pub fn and(a: &mut Mask, b: &Mask) {
-    for l in 0..WIDTH {
-        a[l] &= b[l];
     }
 }
 
