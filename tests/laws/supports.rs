@@ -57,7 +57,7 @@ fn a_pad_at_rest_makes_a_mount_of_its_stiffnesses() {
 fn a_loaded_pad_moves_by_its_tangent_and_rests_by_its_secant() {
     let pad = pad(PadOptions { dynamic_factor: Some(1.5), ..PadOptions::default() });
     let load = 12e3;
-    let mount = pad.mount(ORIGIN, Some(load)).unwrap();
+    let mount = pad.linear_mount(ORIGIN, Some(load)).unwrap();
     let (u, h) = (pad.strain(load).unwrap() * 0.025, 1e-6);
     let slope =
         (pad.force((u + h) / 0.025).unwrap() - pad.force((u - h) / 0.025).unwrap()) / (2.0 * h);
@@ -209,7 +209,7 @@ fn a_coil_and_a_damper_side_by_side_are_one_mount() {
 
 #[test]
 fn equal_parts_side_by_side_bear_twice_as_much_and_yield_alike() {
-    let part = pad(PadOptions::default()).mount(ORIGIN, None).unwrap();
+    let part = pad(PadOptions::default()).linear_mount(ORIGIN, None).unwrap();
     let two = parallel(&[part.clone(), part.clone()]).unwrap();
     assert_eq!(two.stiffness, part.stiffness.map(|k| 2.0 * k));
     assert_relative_eq!(two.load_range.max.unwrap(), 2.0 * part.load_range.max.unwrap());
@@ -302,7 +302,7 @@ fn parts_must_stand_at_one_place_with_one_set_of_axes() {
     refused(parallel(&[]), &["parts", "at least one"]);
     let curve = underfoot::law::Curve::table(&[(0.0, 0.0), (1e-3, 1e3)]).unwrap();
     let curved = here.clone().with_curve(curve, Some(1.0)).unwrap();
-    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "working load"]);
+    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "share the load", "linear"]);
     let screw = here.clone().with_screw(Screw::new(2e-3, 6, 5e-3, 5e-3).unwrap());
     assert!(parallel(&[here.clone(), screw.clone()]).unwrap().screw.is_some());
     refused(parallel(&[screw.clone(), screw]), &["screw"]);
