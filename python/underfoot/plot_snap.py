@@ -37,7 +37,7 @@ def drive_and_column(result: Any, ax: Any = None, units: str = "si") -> Any:
     worst = result.least("drive_force")
     ax.plot(1e3 * worst.time, force.of(worst.signed_value), "o", color=DRIVE, ms=4)
     part = 100 * result.reverse_fraction
-    ax.set(title=f"Drive and column (reverse {part:.1f} % of the force in the drive)")
+    ax.set(title=f"Drive and column: {part:.1f} % reversed in the drive")
     ax.set_ylabel(force.label("force"))
     ax.legend(frameon=False, fontsize="small")
     return _finish(ax, result)
