@@ -99,7 +99,8 @@ impl Record {
         }
         let each = steps.clone();
         steps.sort_by(f64::total_cmp);
-        let usual = steps[steps.len() / 2];
+        // The lower median: of two steps the longer one is the gap.
+        let usual = steps[(steps.len() - 1) / 2];
         if let Some(i) = each.iter().position(|step| *step > 1.5 * usual) {
             let what = format!("{} s without a sample after {} s", each[i], times[i]);
             let remedy =
