@@ -153,7 +153,7 @@ fn growth_and_endless_undamped_motion_are_left_to_the_caller() {
 }
 
 #[test]
-#[ignore = "a measurement"]
+#[ignore = "prints the time of one design on this machine and holds nothing to be true or false"]
 fn time_of_one_design() {
     let mut draws = Draws(5);
     let motions: Vec<_> = (0..8).map(|_| Motion::drawn(6, 0.05, &mut draws)).collect();
