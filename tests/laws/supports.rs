@@ -57,7 +57,7 @@ fn a_pad_at_rest_makes_a_mount_of_its_stiffnesses() {
 fn a_loaded_pad_moves_by_its_tangent_and_rests_by_its_secant() {
     let pad = pad(PadOptions { dynamic_factor: Some(1.5), ..PadOptions::default() });
     let load = 12e3;
-    let mount = pad.mount(ORIGIN, Some(load)).unwrap();
+    let mount = pad.linear_mount(ORIGIN, Some(load)).unwrap();
     let (u, h) = (pad.strain(load).unwrap() * 0.025, 1e-6);
     let slope =
         (pad.force((u + h) / 0.025).unwrap() - pad.force((u - h) / 0.025).unwrap()) / (2.0 * h);
@@ -65,6 +65,14 @@ fn a_loaded_pad_moves_by_its_tangent_and_rests_by_its_secant() {
     assert_relative_eq!(mount.static_stiffness[2] * u, load, max_relative = 1e-12);
     assert!(mount.static_stiffness[2] > pad.compression_stiffness());
     assert!(mount.static_stiffness[0] < pad.shear_stiffness(), "the load softens it sideways");
+    // With its curve it does so under every load.
+    let curved = pad.mount(ORIGIN, Some(load)).unwrap();
+    let curve = curved.curve.as_ref().unwrap();
+    assert_relative_eq!(curve.deflection(load).unwrap(), u, max_relative = 1e-9);
+    let ratio = curved.stiffness[2] / curved.static_stiffness[2];
+    let tangent = ratio * curve.tangent(u).unwrap();
+    assert_relative_eq!(tangent, mount.stiffness[2], max_relative = 1e-9);
+    assert_eq!(curved.stiffness[0], mount.stiffness[0]);
 }
 
 #[test]
@@ -209,7 +217,9 @@ fn a_coil_and_a_damper_side_by_side_are_one_mount() {
 
 #[test]
 fn equal_parts_side_by_side_bear_twice_as_much_and_yield_alike() {
-    let part = pad(PadOptions::default()).mount(ORIGIN, None).unwrap();
+    let curved = pad(PadOptions::default()).mount(ORIGIN, None).unwrap();
+    refused(parallel(&[curved.clone(), curved]), &["parts[0].curve", "linear"]);
+    let part = pad(PadOptions::default()).linear_mount(ORIGIN, None).unwrap();
     let two = parallel(&[part.clone(), part.clone()]).unwrap();
     assert_eq!(two.stiffness, part.stiffness.map(|k| 2.0 * k));
     assert_relative_eq!(two.load_range.max.unwrap(), 2.0 * part.load_range.max.unwrap());
@@ -302,7 +312,7 @@ fn parts_must_stand_at_one_place_with_one_set_of_axes() {
     refused(parallel(&[]), &["parts", "at least one"]);
     let curve = underfoot::law::Curve::table(&[(0.0, 0.0), (1e-3, 1e3)]).unwrap();
     let curved = here.clone().with_curve(curve, Some(1.0)).unwrap();
-    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "working load"]);
+    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "cannot be combined"]);
     let screw = here.clone().with_screw(Screw::new(2e-3, 6, 5e-3, 5e-3).unwrap());
     assert!(parallel(&[here.clone(), screw.clone()]).unwrap().screw.is_some());
     refused(parallel(&[screw.clone(), screw]), &["screw"]);
