@@ -27,7 +27,7 @@ def force_history(
     end = excitation.every or excitation.end
     time = np.linspace(0, end, POINTS)
     wrench = excitation.wrench(time, about)
-    lines = []
+    lines: list[Any] = []
     right = None
     for kind, first, unit in (("force", 0, force), ("moment", 3, moment)):
         part = wrench[:, first : first + 3]

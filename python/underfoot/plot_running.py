@@ -112,7 +112,7 @@ def stroke_rate_map(result: Any, ax: Any = None, units: str = "si") -> Any:
         # Three decades of amplitude from hairline to bar.
         size = np.clip(1 + np.log10(np.maximum(amplitude[:, n] / most, 1e-9)) / 3, 0.03, 1)
         rays = np.stack([points[:-1], points[1:]], axis=1)
-        ax.add_collection(LineCollection(rays, linewidths=7 * size[:-1], colors=RAY))
+        ax.add_collection(LineCollection(list(rays), linewidths=7 * size[:-1], colors=RAY))
         inside = line <= top
         if inside.sum() > 1:
             end = int(np.flatnonzero(inside)[-1])

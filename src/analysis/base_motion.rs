@@ -34,7 +34,7 @@ pub struct BaseTransmissibility {
 /// Motion of a point (m) by that of the floor; `None`: of the center of mass.
 ///
 /// # Errors
-/// Those of [`transmissibility`].
+/// Those of [`fn@transmissibility`].
 pub fn base_transmissibility(
     linear: &Linear,
     frequency: &[f64],

@@ -82,6 +82,15 @@ impl Excitation {
         let Before { actions, period } = turn;
         Self { before: None, actions, duration: None, every: Some(period) }
     }
+
+    /// Where its forces come from, each once, in the order of [`Source`].
+    pub fn sources(&self) -> Vec<Source> {
+        let earlier = self.before.iter().flat_map(|b| &b.actions);
+        let mut all: Vec<Source> = self.actions.iter().chain(earlier).map(|a| a.source).collect();
+        all.sort();
+        all.dedup();
+        all
+    }
 }
 
 /// What went on for long before t = 0, coming back every period; t = 0 is a start of a period.

@@ -50,9 +50,8 @@ fn motion(linear: &Linear, load: &EventLoad, options: &ShockOptions) -> Result<(
     let mut told = Told { sources: Vec::new(), facts: Vec::new() };
     let shock = match load {
         EventLoad::Acting(event) => {
-            let sources = floor_by_source(linear, event, options)?;
-            if sources.len() > 1 {
-                told.sources = sources;
+            if event.sources().len() > 1 {
+                told.sources = floor_by_source(linear, event, options)?;
             }
             shock_by(linear, event, options)?
         }
@@ -84,19 +83,22 @@ pub(super) fn seen(
     shock: Shock,
 ) -> Result<ShockResult> {
     let motion = &shock.transient;
+    let watched = observed(inst, center).collect::<Vec<_>>();
+    let mut outputs =
+        vec![shock.output(Quantity::MountForce), shock.output(Quantity::GroundWrench)];
+    for point in &watched {
+        let port = port(point, center);
+        outputs.push(motion.point_displacement(&port)?);
+        outputs.push(motion.point_velocity(&port)?);
+        outputs.push(motion.point_acceleration(&port)?);
+    }
+    let mut extrema = motion.extrema_of(&outputs.iter().collect::<Vec<_>>()).into_iter();
+    let mut next = || extrema.next().unwrap_or_default();
+    let (mount_force, ground_wrench) = (next(), next());
     let mut points = Vec::new();
-    for point in observed(inst, center) {
-        let port = port(&point, center);
-        let peak = |output| Ok(motion.peak(&output?));
-        let peaks: [Result<Option<Peak>>; 3] = [
-            peak(motion.point_displacement(&port)),
-            peak(motion.point_velocity(&port)),
-            peak(motion.point_acceleration(&port)),
-        ];
-        let [displacement, velocity, acceleration] = peaks;
-        if let (Some(displacement), Some(velocity), Some(acceleration)) =
-            (displacement?, velocity?, acceleration?)
-        {
+    for point in watched {
+        let peaks: [Option<Peak>; 3] = std::array::from_fn(|_| Peak::among(&next()));
+        if let [Some(displacement), Some(velocity), Some(acceleration)] = peaks {
             points.push(PointPeak { point: point.name, displacement, velocity, acceleration });
         }
     }
@@ -106,8 +108,8 @@ pub(super) fn seen(
         points,
         sources: Vec::new(),
         facts: Vec::new(),
-        mount_force: shock.extrema(Quantity::MountForce),
-        ground_wrench: shock.extrema(Quantity::GroundWrench),
+        mount_force,
+        ground_wrench,
         sliding: None,
         shock,
     })

@@ -4,6 +4,7 @@
 //! better. The order is that of the questions: does it hold, how much, how sure, on what
 //! assumptions.
 
+use std::collections::HashMap;
 use std::fmt::Write as _;
 
 use super::Study;
@@ -150,24 +151,31 @@ fn limit(study: &Study, check: &Check) -> String {
 
 /// Each kind of question once, at the place where it holds least; and all that do not hold.
 pub(super) fn telling(checks: &[Check]) -> Vec<&Check> {
-    let kind = |check: &Check| {
-        let question = check.question.split(" of ").next().unwrap_or_default();
-        format!("{question} {:?} {}", check.sense, check.capacity == 0.0)
-    };
-    let worst = |check: &Check| {
-        let alike = checks.iter().filter(|other| kind(other) == kind(check));
-        let least = alike.map(room).fold(f64::INFINITY, f64::min);
-        room(check) == least
-    };
-    let mut shown: Vec<&Check> = Vec::new();
-    for check in checks {
-        let again = shown.iter().any(|s| kind(s) == kind(check) && s.verdict == check.verdict);
-        if matches!(check.verdict, Verdict::No) || (worst(check) && !again) {
-            shown.push(check);
+    let kinds: Vec<Kind> = checks.iter().map(kind).collect();
+    let mut least: HashMap<Kind, f64> = HashMap::new();
+    for (check, kind) in checks.iter().zip(&kinds) {
+        let known = least.entry(*kind).or_insert(f64::INFINITY);
+        *known = known.min(room(check));
+    }
+    let mut shown: Vec<(&Check, Kind)> = Vec::new();
+    for (check, kind) in checks.iter().zip(kinds) {
+        let worst = room(check) == least[&kind];
+        let again = || shown.iter().any(|(s, k)| *k == kind && s.verdict == check.verdict);
+        if matches!(check.verdict, Verdict::No) || (worst && !again()) {
+            shown.push((check, kind));
         }
     }
+    let mut shown: Vec<&Check> = shown.into_iter().map(|(check, _)| check).collect();
     shown.sort_by(|a, b| b.verdict.partial_cmp(&a.verdict).unwrap_or(std::cmp::Ordering::Equal));
     shown
+}
+
+/// What makes two checks alike: the question without its place, the sense, whether its limit is zero.
+type Kind<'a> = (&'a str, bool, bool);
+
+fn kind(check: &Check) -> Kind<'_> {
+    let question = check.question.split(" of ").next().unwrap_or_default();
+    (question, check.sense == Sense::AtMost, check.capacity == 0.0)
 }
 
 /// Margin at the worse end of the band. Beside a limit of zero every relative margin is 1: there it

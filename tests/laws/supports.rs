@@ -312,7 +312,7 @@ fn parts_must_stand_at_one_place_with_one_set_of_axes() {
     refused(parallel(&[]), &["parts", "at least one"]);
     let curve = underfoot::law::Curve::table(&[(0.0, 0.0), (1e-3, 1e3)]).unwrap();
     let curved = here.clone().with_curve(curve, Some(1.0)).unwrap();
-    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "cannot be combined"]);
+    refused(series(&[here.clone(), curved], None), &["parts[1].curve", "share the load", "linear"]);
     let screw = here.clone().with_screw(Screw::new(2e-3, 6, 5e-3, 5e-3).unwrap());
     assert!(parallel(&[here.clone(), screw.clone()]).unwrap().screw.is_some());
     refused(parallel(&[screw.clone(), screw]), &["screw"]);

@@ -180,6 +180,8 @@ def test_every_public_name_is_exported_and_named_in_order():
     assert all(hasattr(uf, name) for name in uf.__all__)
     assert uf.GROUND == "ground"
     assert set(FUNCTIONS) == {
+        "coining_force",
+        "drawing_force",
         "fatigue_check",
         "first_answer",
         "friction_needed",

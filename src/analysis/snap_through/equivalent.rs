@@ -13,7 +13,7 @@ use crate::machine::press::{CROWN, SLIDE};
 /// at least [`ENOUGH`] times that of the stiffest mode on the mounts, which have no loss factor.
 ///
 /// # Errors
-/// [`Error::Invalid`] without a press; those of the modes.
+/// [`crate::Error::Invalid`] without a press; those of the modes.
 pub fn equivalent_pulse(
     inst: &Installation,
     force: &BreakThrough,

@@ -59,10 +59,7 @@ pub fn floor_by_source(
     event: &Excitation,
     options: &ShockOptions,
 ) -> Result<Vec<(Source, Vec<Extrema>)>> {
-    let earlier = event.before.iter().flat_map(|b| &b.actions);
-    let mut sources: Vec<Source> = event.actions.iter().chain(earlier).map(|a| a.source).collect();
-    sources.sort();
-    sources.dedup();
+    let sources = event.sources();
     let mut options = options.clone();
     if options.duration.is_none() && event.duration.is_none() && event.every.is_none() {
         // All sources over the same time.

@@ -265,9 +265,12 @@ impl Transient {
 
     /// State and drive, tau after the start of the piece.
     pub(super) fn state(&self, piece: &Piece, tau: f64) -> (Vec<f64>, Vec<f64>) {
-        let mut transition = Transition::default();
         let mut drive = Vec::new();
         piece.drive(0.0, &mut drive);
+        if tau == 0.0 {
+            return (piece.state.clone(), drive);
+        }
+        let mut transition = Transition::default();
         let mut u = vec![0.0; piece.state.len()];
         self.basis.propagator.fill(piece, tau, &mut transition);
         transition.apply(&piece.state, &drive, &mut u);

@@ -106,6 +106,17 @@ impl Transient {
         extrema.collect()
     }
 
+    /// The same of several outputs in one search: the motion is followed once for all of them.
+    /// Empty where an output is another transient's.
+    pub fn extrema_of(&self, outputs: &[&Output]) -> Vec<Vec<Extrema>> {
+        let Some((first, rest)) = outputs.split_first() else {
+            return Vec::new();
+        };
+        let all = rest.iter().try_fold((*first).clone(), |all, output| all.joined(output));
+        let mut found = all.map_or_else(|_| Vec::new(), |all| self.extrema(&all)).into_iter();
+        outputs.iter().map(|output| found.by_ref().take(output.len()).collect()).collect()
+    }
+
     /// Greatest absolute value of each component.
     pub fn peaks(&self, output: &Output) -> Vec<Peak> {
         self.extrema(output).iter().enumerate().map(|(i, e)| e.peak(i)).collect()
@@ -114,10 +125,17 @@ impl Transient {
     /// The component with the greatest absolute value, among those that have the unit of the first
     /// (a moment is not compared with a force); none if the output has no components.
     pub fn peak(&self, output: &Output) -> Option<Peak> {
-        let peaks = self.peaks(output);
-        let unit = peaks.first()?.unit.clone();
-        let comparable = peaks.into_iter().filter(|p| p.unit == unit);
-        comparable.reduce(|best, p| if p.value > best.value { p } else { best })
+        Peak::among(&self.extrema(output))
+    }
+}
+
+impl Peak {
+    /// The greatest absolute value among the components that have the unit of the first.
+    pub fn among(extrema: &[Extrema]) -> Option<Self> {
+        let unit = &extrema.first()?.unit;
+        let comparable = extrema.iter().enumerate().filter(|(_, e)| e.unit == *unit);
+        let peaks = comparable.map(|(i, e)| e.peak(i));
+        peaks.reduce(|best, p| if p.value > best.value { p } else { best })
     }
 }
 

@@ -151,29 +151,3 @@ fn growth_and_endless_undamped_motion_are_left_to_the_caller() {
     let (_, sound) = solved(instruction_set().unwrap(), &motions, 1e4);
     assert_eq!(sound[..3], [true, false, false]);
 }
-
-#[test]
-#[ignore = "prints the time of one design on this machine and holds nothing to be true or false"]
-fn time_of_one_design() {
-    let mut draws = Draws(5);
-    let motions: Vec<_> = (0..8).map(|_| Motion::drawn(6, 0.05, &mut draws)).collect();
-    for isa in [Isa::Baseline, Isa::Avx2, Isa::Avx512] {
-        let (mut block, sound) = solved(isa, &motions, 2.0);
-        assert_eq!(sound, [true; 8]);
-        let scan = |block: &mut Block| scan::scan(isa, block, &mut [true; WIDTH]);
-        let both = |block: &mut Block| {
-            block.solve(isa, [true; WIDTH]);
-        };
-        let mut time = |work: &dyn Fn(&mut Block)| {
-            let mut least = f64::INFINITY;
-            for _ in 0..2000 {
-                let start = std::time::Instant::now();
-                (0..3).for_each(|_| work(&mut block));
-                least = least.min(start.elapsed().as_secs_f64());
-            }
-            least / 24.0 * 1e9
-        };
-        println!("{isa}: scan {:.0} ns, scan and climb {:.0} ns", time(&scan), time(&both));
-        println!("rows {}", block.room.first[1]);
-    }
-}
