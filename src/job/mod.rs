@@ -267,7 +267,11 @@ impl Job {
 
 /// A commented job that holds every key once, to start from; machine and numbers are invented.
 pub fn template() -> &'static str {
-    include_str!("template.toml")
+    concat!(
+        include_str!("template/machine.toml"),
+        include_str!("template/loads.toml"),
+        include_str!("template/asked.toml"),
+    )
 }
 
 /// A commented job of a machine of which only a few facts are known; all invented.

@@ -65,6 +65,14 @@ fn a_loaded_pad_moves_by_its_tangent_and_rests_by_its_secant() {
     assert_relative_eq!(mount.static_stiffness[2] * u, load, max_relative = 1e-12);
     assert!(mount.static_stiffness[2] > pad.compression_stiffness());
     assert!(mount.static_stiffness[0] < pad.shear_stiffness(), "the load softens it sideways");
+    // With its curve it does so under every load.
+    let curved = pad.mount(ORIGIN, Some(load)).unwrap();
+    let curve = curved.curve.as_ref().unwrap();
+    assert_relative_eq!(curve.deflection(load).unwrap(), u, max_relative = 1e-9);
+    let ratio = curved.stiffness[2] / curved.static_stiffness[2];
+    let tangent = ratio * curve.tangent(u).unwrap();
+    assert_relative_eq!(tangent, mount.stiffness[2], max_relative = 1e-9);
+    assert_eq!(curved.stiffness[0], mount.stiffness[0]);
 }
 
 #[test]
@@ -209,6 +217,8 @@ fn a_coil_and_a_damper_side_by_side_are_one_mount() {
 
 #[test]
 fn equal_parts_side_by_side_bear_twice_as_much_and_yield_alike() {
+    let curved = pad(PadOptions::default()).mount(ORIGIN, None).unwrap();
+    refused(parallel(&[curved.clone(), curved]), &["parts[0].curve", "linear"]);
     let part = pad(PadOptions::default()).linear_mount(ORIGIN, None).unwrap();
     let two = parallel(&[part.clone(), part.clone()]).unwrap();
     assert_eq!(two.stiffness, part.stiffness.map(|k| 2.0 * k));

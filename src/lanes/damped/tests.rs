@@ -1,4 +1,4 @@
-//! Roots, shapes and motion of damped modes in lanes, against the equations they must fulfill.
+//! Roots and inputs of damped systems in lanes: right where trusted, and trusted where they can be.
 
 use nalgebra::DMatrix;
 use num_complex::Complex64;
@@ -55,17 +55,25 @@ fn solved(n: usize, loss: f64, damping: f64) -> (Vec<[DMatrix<f64>; 4]>, Block, 
     (all, block, sound)
 }
 
+/// Roots that are trusted are right and none is found twice. All are trusted while couplings are
+/// small beside the distances of the modes. Of the strongest couplings two designs of eight degrees
+/// of freedom are left to the caller: of one, two modes lead Newton to the same root; of the other, it
+/// takes more rounds than there are.
 #[test]
 fn roots_make_the_dynamic_stiffness_singular_whatever_couples_the_modes() {
     for n in [1, 2, 3, 6, 8] {
         for (loss, damping) in [(0.0, 0.0), (0.1, 0.0), (0.0, 0.1), (0.2, 0.1)] {
             let (all, block, sound) = solved(n, loss, damping);
-            // Eight modes under both kinds of damping may come near to creeping: such lanes are left
-            // to the caller, as below.
-            let lanes = sound.iter().filter(|sound| **sound).count();
-            assert!(lanes == WIDTH || n == 8 && lanes > WIDTH / 2, "{n} {loss} {damping} {lanes}");
-            let trusted = all.iter().enumerate().filter(|(lane, _)| sound[*lane]);
-            for (lane, [m, k, h, c]) in trusted {
+            let left = sound.iter().filter(|trusted| !**trusted).count();
+            let may_be_left = if (n, loss) == (8, 0.2) { 2 } else { 0 };
+            assert!(left <= may_be_left, "{n} {loss} {damping}: {sound:?}");
+            for (lane, [m, k, h, c]) in all.iter().enumerate().filter(|(lane, _)| sound[*lane]) {
+                let found =
+                    |i: usize| Complex64::new(block.root[i].re.0[lane], block.root[i].im.0[lane]);
+                for (i, j) in (0..n).flat_map(|i| (0..i).map(move |j| (i, j))) {
+                    let apart = (found(i) - found(j)).norm() / found(i).norm();
+                    assert!(apart > 1e-6, "{n} {loss} {damping} {lane}: {apart:e}");
+                }
                 for root in &block.root {
                     let s = Complex64::new(root.re.0[lane], root.im.0[lane]);
                     let z = DMatrix::from_fn(n, n, |i, j| {
