@@ -29,8 +29,8 @@ const FREE: f64 = 1e-11;
 /// Couplings below this are rounding.
 const UNCOUPLED: f64 = 1e-14;
 /// Rounds of Newton, and the last step relative to |s|.
-const ROUNDS: usize = 8;
-const SETTLED: f64 = 1e-10;
+const ROUNDS: usize = 16;
+const SETTLED: f64 = 1e-12;
 /// Residual of the start, relative to its parts, and growth of these that is still trusted.
 const RESIDUAL: f64 = 1e-12;
 const GROWTH: f64 = 1e4;
