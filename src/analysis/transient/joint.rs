@@ -7,7 +7,7 @@
 
 use super::motion::Transient;
 use super::output::Output;
-use super::propagator::Loads;
+use super::propagator::{Loads, Transition};
 use crate::analysis::instant::History;
 use crate::error::Result;
 
@@ -26,6 +26,8 @@ pub struct Joint<'a> {
     cuts: Vec<f64>,
     /// Piece of each block.
     pieces: Vec<usize>,
+    /// Where each block starts: asked for by every search, so followed once.
+    starts: Vec<(Vec<f64>, Vec<f64>)>,
 }
 
 impl Transient {
@@ -35,7 +37,8 @@ impl Transient {
     /// [`crate::Error::Shape`] for an output that another transient made.
     pub fn joint<'a>(&'a self, output: &'a Output) -> Result<Joint<'a>> {
         self.check_own(output)?;
-        let (mut cuts, mut pieces) = (Vec::new(), Vec::new());
+        let (mut cuts, mut pieces, mut starts) = (Vec::new(), Vec::new(), Vec::new());
+        let mut step = Transition::default();
         for (index, piece) in self.pieces.iter().enumerate() {
             let count = match self.fourier() {
                 Some(note) => (piece.length() / note.interval).ceil().max(1.0),
@@ -43,14 +46,43 @@ impl Transient {
                     .ceil()
                     .clamp(1.0, MOST_BLOCKS),
             };
+            if count > 1.0 {
+                self.basis.propagator.fill(piece, piece.length() / count, &mut step);
+            }
+            let (mut u, mut drive) = self.state(piece, 0.0);
             for i in 0..count as usize {
+                if i > 0 {
+                    let before = u.clone();
+                    step.apply(&before, &drive, &mut u);
+                    step.apply_drive(&mut drive);
+                }
+                starts.push((u.clone(), drive.clone()));
                 cuts.push(piece.start + piece.length() * i as f64 / count);
                 pieces.push(index);
             }
         }
         cuts.push(self.duration);
         let rows = output.rows.row_iter().map(|row| row.iter().copied().collect()).collect();
-        Ok(Joint { motion: self, output, rows, beta: self.basis.propagator.inputs(), cuts, pieces })
+        let beta = self.basis.propagator.inputs();
+        Ok(Joint { motion: self, output, rows, beta, cuts, pieces, starts })
+    }
+}
+
+impl Joint<'_> {
+    /// State and drive in a block at a time; its ends are known.
+    fn state(&self, block: usize, t: f64) -> (Vec<f64>, Vec<f64>) {
+        let piece = &self.motion.pieces[self.pieces[block]];
+        if t == self.cuts[block] {
+            return self.starts[block].clone();
+        }
+        if t == self.cuts[block + 1]
+            && let Some((u, _)) = self.starts.get(block + 1)
+        {
+            let mut drive = Vec::new();
+            piece.drive(t - piece.start, &mut drive);
+            return (u.clone(), drive);
+        }
+        self.motion.state(piece, t - piece.start)
     }
 }
 
@@ -61,7 +93,7 @@ impl History for Joint<'_> {
 
     fn values(&self, block: usize, t: f64) -> Vec<f64> {
         let piece = &self.motion.pieces[self.pieces[block]];
-        let (u, drive) = self.motion.state(piece, t - piece.start);
+        let (u, drive) = self.state(block, t);
         let mut f = vec![0.0; piece.lines.len()];
         piece.values(&drive, &mut f);
         self.motion.value(self.output, &u, &f, t).as_slice().to_vec()
@@ -74,7 +106,7 @@ impl History for Joint<'_> {
         if !last || !piece.is_free() || self.motion.fourier().is_some() {
             return None;
         }
-        let (u, _) = self.motion.state(piece, self.cuts[block] - piece.start);
+        let (u, _) = self.state(block, self.cuts[block]);
         let propagator = &self.motion.basis.propagator;
         Some(self.rows.iter().map(|row| propagator.envelope(row, &u)).collect())
     }
@@ -89,7 +121,7 @@ impl History for Joint<'_> {
         let piece = &self.motion.pieces[self.pieces[block]];
         let propagator = &self.motion.basis.propagator;
         let h = to - from;
-        let (u, drive) = self.motion.state(piece, from - piece.start);
+        let (u, drive) = self.state(block, from);
         let (mut loads, mut bounds) = (Loads::default(), Vec::new());
         piece.loads(&drive, &mut loads);
         let f = &loads.0;
