@@ -90,7 +90,7 @@ def test_check_says_what_it_read_and_computes_nothing(here, capsys, monkeypatch)
         "4 mounts",
         "13 load cases",
         "4 points",
-        "5 shocks",
+        "21 shocks",
         "2 steady loads",
         f"{banded} inputs with a band",
         f"{assumed} inputs assumed",

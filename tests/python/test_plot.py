@@ -36,11 +36,19 @@ def draw(name, ax, units="si"):
             study().envelope, ax, study().figures, job().installation.mounts, units=units
         ),
         "plan": lambda: plot.plan(job().installation, study().envelope, ax, units=units),
+        "drive_and_column": lambda: plot.drive_and_column(snap(), ax, units=units),
+        "snap_acceleration": lambda: plot.snap_acceleration(snap(), ax, units=units),
+        "snap_floor_force": lambda: plot.snap_floor_force(snap(), ax, units=units),
+        "work_force": lambda: plot.work_force(snap(), ax, units=units),
         "verdicts": lambda: plot.verdicts(study().checks, ax),
         "what_if_bridged": lambda: plot.what_if_bridged(bridged(), ax),
     }
     assert set(draws) == set(plot.__all__)
     return draws[name]()
+
+
+def snap():
+    return study().snap_through("shearing")
 
 
 def run():

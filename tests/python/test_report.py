@@ -89,7 +89,7 @@ def test_tables_are_utf8_with_units_in_the_header_and_full_rows(folder):
     bare |= {f"case of greatest {what}" for what in ("rise", "sinking", "horizontal load")}
     bare |= {"case of greatest compression", "flips a verdict", "turns", "step"}
     paths = sorted(folder.glob("*.csv"))
-    assert len(paths) == 18
+    assert len(paths) == 42
     for path in paths:
         header, rows = table(path)
         assert len(set(header)) == len(header) and rows
