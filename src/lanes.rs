@@ -29,5 +29,5 @@ pub use coefficients::Coefficients;
 pub use frequency::{see, solve, solve_pivoted};
 pub(crate) use isa::versions;
 pub use isa::{Isa, VARIABLE as ISA_VARIABLE, instruction_set};
-pub use lane::{Complex, Lane, WIDTH, and};
+pub use lane::{Complex, Lane, WIDTH, and, choose, one_if};
 pub use rigid::{is_aligned, transfer};

@@ -20,7 +20,7 @@
 //! Source: as `analysis::roots`; Newton on the Schur complement is derived here.
 
 use super::isa::{Isa, versions};
-use super::lane::{Complex, Lane, WIDTH};
+use super::lane::{Complex, Lane, WIDTH, one_if};
 use super::modes::{self, packed, place};
 use super::peaks;
 
@@ -262,7 +262,7 @@ fn coupled(block: &Block, sound: &[bool; WIDTH], n: usize) -> Lane {
     let mut out = Lane::ZERO;
     for lane in 0..WIDTH {
         let more = most.0[lane] > UNCOUPLED * UNCOUPLED;
-        out.0[lane] = f64::from(u8::from(more & sound[lane]));
+        out.0[lane] = one_if(more & sound[lane]);
     }
     out
 }
@@ -368,7 +368,7 @@ fn newton<const F: bool>(
 fn nothing(x: Lane, active: Lane) -> Lane {
     let mut out = Lane::ZERO;
     for lane in 0..WIDTH {
-        out.0[lane] = if x.0[lane].is_nan() { active.0[lane] } else { 0.0 };
+        out.0[lane] = active.0[lane] * one_if(x.0[lane].is_nan());
     }
     out
 }

@@ -115,7 +115,7 @@ impl Lane {
     /// `a` where this is greater than `b`, else `c`.
     #[inline(always)]
     pub fn greater(self, b: Self, a: Self, c: Self) -> Self {
-        each!(i => if self.0[i] > b.0[i] { a.0[i] } else { c.0[i] })
+        each!(i => choose(self.0[i] > b.0[i], a.0[i], c.0[i]))
     }
 
     /// True if any of the eight is greater than `limit`.
@@ -127,6 +127,21 @@ impl Lane {
         }
         any
     }
+}
+
+/// `a` if so, else `b`, by their bits: an if may become a branch, and lanes that are stored by halves
+/// have to be waited for. (Where one of the two is there already the compiler finds the if again:
+/// multiply by [`one_if`] there.)
+#[inline(always)]
+pub fn choose(so: bool, a: f64, b: f64) -> f64 {
+    let chosen = if so { u64::MAX } else { 0 };
+    f64::from_bits((a.to_bits() & chosen) | (b.to_bits() & !chosen))
+}
+
+/// One if so, else zero.
+#[inline(always)]
+pub fn one_if(so: bool) -> f64 {
+    f64::from(u8::from(so))
 }
 
 /// `trusted` only where it is so by `also` too.

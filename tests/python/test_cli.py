@@ -7,17 +7,18 @@ import subprocess
 import sys
 import time
 from importlib.metadata import version
+from pathlib import Path
 
 import pytest
 import underfoot as uf
-from example_job import TEXT, study
+from example_job import SHORT, TEXT, short_study
 from underfoot.cli import main
 
 
 @pytest.fixture
 def here(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "press.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "press.toml").write_text(SHORT, encoding="utf-8")
     return tmp_path
 
 
@@ -31,14 +32,14 @@ def run(*arguments, **options):
 def test_study_prints_the_summary_and_writes_the_report_beside(here, capsys):
     assert main(["study", "press.toml"]) == 0
     out, err = capsys.readouterr()
-    assert out.startswith(study().summary.rstrip())
+    assert out.startswith(short_study().summary.rstrip())
     assert "press_report" in out.splitlines()[-1]
     assert err == ""
     assert (here / "press_report" / "summary.md").stat().st_size > 1000
 
 
 def test_a_verdict_of_no_is_a_result_and_exits_with_zero(here, capsys):
-    assert study().verdict == "NO"
+    assert short_study().verdict == "NO"
     assert main(["study", "press.toml", "--output", "there"]) == 0
     assert "**NO**" in capsys.readouterr().out
     assert (here / "there" / "study.json").is_file()
@@ -46,7 +47,7 @@ def test_a_verdict_of_no_is_a_result_and_exits_with_zero(here, capsys):
 
 def test_study_prints_json_if_asked(here, capsys):
     assert main(["study", "press.toml", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["title"] == study().title
+    assert json.loads(capsys.readouterr().out)["title"] == short_study().title
 
 
 def test_a_new_job_is_the_template_and_passes_check_and_study(here, capsys):
@@ -80,6 +81,7 @@ def test_new_never_overwrites(here, capsys):
 
 
 def test_check_says_what_it_read_and_computes_nothing(here, capsys, monkeypatch):
+    (here / "press.toml").write_text(TEXT, encoding="utf-8")
     assert main(["check", "press.toml"]) == 0
     words = " ".join(capsys.readouterr().out.split())
     job = uf.Job.from_text(TEXT)
@@ -99,9 +101,13 @@ def test_check_says_what_it_read_and_computes_nothing(here, capsys, monkeypatch)
     assert list(here.iterdir()) == [here / "press.toml"]
 
 
+# The command stands beside the interpreter of its environment.
+SCRIPT = Path(sys.executable).with_name("underfoot")
+
+
 @pytest.mark.parametrize("module", [True, False])
 def test_version_is_that_of_the_package(module):
-    command = [sys.executable, "-m", "underfoot"] if module else ["underfoot"]
+    command = [sys.executable, "-m", "underfoot"] if module else [str(SCRIPT)]
     done = subprocess.run([*command, "--version"], capture_output=True, text=True, timeout=60)
     assert (done.returncode, done.stdout) == (0, f"underfoot {version('underfoot')}\n")
 
@@ -195,7 +201,7 @@ def test_a_broken_pipe_ends_quietly(here):
         ["bash", "-c", f"set -o pipefail; {command}"], capture_output=True, text=True, timeout=120
     )
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout == f"# {study().title}\n"
+    assert done.stdout == f"# {short_study().title}\n"
     closed = subprocess.Popen(
         [sys.executable, "-m", "underfoot", "check", "press.toml"],
         stdout=subprocess.PIPE,

@@ -86,7 +86,12 @@ def _write(path: Path, header: list[str], rows: Iterable[Sequence[Any]]) -> None
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(header)
-        writer.writerows([_cell(value) for value in row] for row in rows)
+        if isinstance(rows, np.ndarray):
+            # Histories have half a million numbers.
+            line = ",".join(["%.9g"] * len(header)) + "\r\n"
+            file.writelines(line % tuple(row) for row in (rows + 0.0).tolist())
+        else:
+            writer.writerows([_cell(value) for value in row] for row in rows)
 
 
 def _cell(value: Any) -> Any:
@@ -179,12 +184,13 @@ def _asks(study: Any) -> Table:
 def _options(study: Any) -> Table:
     ranking = study.options
     header = ["rank", "option", "accepted", "unbeaten", "price of all"]
-    units = [f" ({unit})" if unit else "" for unit in ranking.units]
-    header += [f"{name}{unit}" for name, unit in zip(ranking.objectives, units, strict=True)]
+    shown = [scale(unit, study.units) for unit in ranking.units]
+    header += [f"{name} ({u.unit or 1})" for name, u in zip(ranking.objectives, shown, strict=True)]
     rows = []
     for i, choice in enumerate(ranking.choices):
         row = [i + 1 if choice.accepted else "", choice.label, "yes" if choice.accepted else "no"]
-        row += ["yes" if choice.unbeaten else "", choice.price, *choice.values]
+        row += ["yes" if choice.unbeaten else "", choice.price]
+        row += [x if u.unit == u.si else u.of(x) for u, x in zip(shown, choice.values, strict=True)]
         rows.append([*row, "; ".join(choice.reasons(study.units))])
     return [*header, "rejected because"], rows
 

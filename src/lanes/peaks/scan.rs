@@ -1,7 +1,7 @@
 //! Steps through all pieces: states, y and y', and how far y can leave its Hermite cubic.
 
 use super::super::isa::versions;
-use super::super::lane::{Complex, Lane, WIDTH};
+use super::super::lane::{Complex, Lane, WIDTH, one_if};
 use super::{Block, MODES, MOST, Piece, Room};
 
 /// Steps between two looks at the envelope.
@@ -184,10 +184,12 @@ fn settle<const F: bool>(
             holds[lane] &= spare.0[lane] >= 0.0;
         }
     }
+    let mut most = Lane::ZERO;
     for lane in 0..WIDTH {
-        if holds[lane] {
-            count.0[lane] = count.0[lane].min(i as f64);
-        }
+        most.0[lane] = i as f64 + f64::MAX * one_if(!holds[lane]);
+    }
+    *count = count.min(most);
+    for lane in 0..WIDTH {
         sound[lane] &= count.0[lane] <= i as f64 || used.0[lane] + (i as f64) < MOST;
     }
 }
@@ -212,15 +214,15 @@ fn steps(
     }
     let wanted = piece.length * square.sqrt() * Lane::splat(1.0 / ANGLE);
     let growth = growth * piece.length;
-    let (mut step, mut count) = (Lane::ZERO, Lane::splat(1.0));
+    let (mut step, mut count) = (Lane::ZERO, Lane::ZERO);
     for lane in 0..WIDTH {
         let wanted = wanted.0[lane].ceil().max(1.0);
         let fits = wanted.is_finite() && growth.0[lane] <= GROWTH;
         sound[lane] &= fits && (endless || used.0[lane] + wanted <= MOST);
-        if sound[lane] {
-            count.0[lane] = wanted;
-            step.0[lane] = piece.length.0[lane] / wanted;
-        }
+        // One step of no length where it does not fit.
+        let fits = one_if(sound[lane]);
+        count.0[lane] = 1.0 + (wanted.min(f64::MAX) - 1.0) * fits;
+        step.0[lane] = piece.length.0[lane].min(f64::MAX) * fits / count.0[lane];
     }
     (step, count)
 }

@@ -1,6 +1,6 @@
 //! K x = f by K = L D L', by design.
 
-use super::vector::{Mask, V, WIDTH, each};
+use super::vector::{Mask, V, each};
 use super::{PIVOT, Packed, at};
 
 /// Columns of row i of L that can differ from zero: none of the first three rows where all mounts
@@ -40,19 +40,11 @@ pub fn factor<const F: bool, const A: bool>(k: &Packed) -> (Packed, Mask) {
         }
         let inverse = V::ONE / d;
         // d > PIVOT K_ii; false for what is no number.
-        least = keep_least(least, d - V::all(PIVOT) * k[at(I, I)]);
+        let margin = d - V::all(PIVOT) * k[at(I, I)];
+        least = margin.min(least) + (margin - margin);
         l[at(I, I)] = inverse;
     });
     (l, least.above(V::ZERO))
-}
-
-#[inline(always)]
-fn keep_least(a: V, b: V) -> V {
-    let mut out = a;
-    for lane in 0..WIDTH {
-        out.0[lane] = if b.0[lane] >= a.0[lane] { a.0[lane] } else { b.0[lane] };
-    }
-    out
 }
 
 /// x with L D L' x = f.
