@@ -194,18 +194,20 @@ impl Record {
     /// notes.
     ///
     /// # Errors
-    /// [`Error::Invalid`] for a rate that is not positive, or too many samples.
+    /// [`Error::Invalid`] for a rate that is not positive, or leaves less than two samples or too many.
     pub fn resampled(&self, rate: f64) -> Result<Self> {
         positive("rate", rate, "Hz")?;
         let n = self.values.len() - 1;
-        let wanted = (n as f64 * rate * self.interval).round().max(1.0);
+        let wanted = (n as f64 * rate * self.interval).round();
+        let bad = |must, remedy: &str| Err(Error::invalid("rate", format!("{rate} Hz"), must, remedy));
         if wanted > MOST_SAMPLES {
-            return Err(Error::invalid(
-                "rate",
-                format!("{rate} Hz"),
-                format!("must leave at most {MOST_SAMPLES:.0e} samples"),
-                "give a lower rate or a shorter record",
-            ));
+            let must = format!("must leave at most {MOST_SAMPLES:.0e} samples");
+            return bad(must, "give a lower rate or a shorter record");
+        }
+        if wanted < 1.0 {
+            let duration = n as f64 * self.interval;
+            let must = format!("must leave two samples in {duration} s");
+            return bad(must, "give a higher rate or a longer record");
         }
         let m = wanted as usize;
         let (first, last) = (self.values[0], self.values[n]);

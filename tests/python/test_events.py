@@ -5,9 +5,7 @@ import pickle
 import numpy as np
 import pytest
 import underfoot as uf
-from test_arguments import RIGHT, quantity
 
-RIGHT = {**RIGHT, "mass_moment": "30 lb in"}
 BODY = uf.RigidBody(60e3, (0, 0, 0.8), (6e4, 6e4, 6e4))
 K = 60e3 * (2 * np.pi * 5) ** 2 / 4
 
@@ -113,19 +111,6 @@ CALLS = [
         lambda v: INST.floor_shock(uf.HalfSine(1, 0.01), "z", duration=v) and None,
     ),
 ]
-
-
-@pytest.mark.parametrize(("name", "dimension", "call"), CALLS, ids=[c[0] for c in CALLS])
-def test_an_argument_takes_us_text_and_pint_and_refuses_a_wrong_dimension(name, dimension, call):
-    text = RIGHT[dimension]
-    expected = uf.units.si(text, dimension, name)
-    for given in (text, quantity(text)):
-        found = call(given)
-        if found is not None:
-            assert found == pytest.approx(expected, rel=1e-6)
-    wrong = "12 kg" if dimension != "mass" else "12 m"
-    with pytest.raises(uf.UnitError, match=name.rpartition(".")[2]):
-        call(wrong)
 
 
 def test_a_hammer_keeps_its_feet_down_and_comes_to_rest():

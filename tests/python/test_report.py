@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import underfoot as uf
-from example_job import SHORT, TEXT, job, short_study, study
+from example_job import SHORT, job, short_study, study
 from underfoot import labeled, report
 from underfoot.report.names import file_names
 

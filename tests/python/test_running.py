@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 import underfoot as uf
 from samples import installation, slide
-from test_arguments import RIGHT, quantity
 
 TURN = np.linspace(0, 2 * np.pi, 241)
 
@@ -92,23 +91,6 @@ def big(value):
 
 def rows(value):
     return scaled(value, 1 + np.cos(TURN))
-
-
-RIGHT = {**RIGHT, "mass_moment": "30 lb in"}
-
-
-@pytest.mark.parametrize(("name", "dimension", "call"), CALLS, ids=[c[0] for c in CALLS])
-def test_an_argument_takes_us_text_and_pint_and_refuses_a_wrong_dimension(name, dimension, call):
-    text = RIGHT[dimension]
-    expected = uf.units.si(text, dimension, name)
-    for given in (text, quantity(text)):
-        found = call(given)
-        if found is not None:
-            assert found == pytest.approx(expected, rel=1e-9)
-    wrong = "12 kg" if dimension != "mass" else "12 m"
-    for given in (wrong, quantity(wrong)):
-        with pytest.raises(uf.UnitError, match=name.rpartition(".")[2]):
-            call(given)
 
 
 def test_numbers_are_strokes_per_minute_and_text_has_its_unit():
