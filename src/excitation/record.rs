@@ -199,7 +199,8 @@ impl Record {
         positive("rate", rate, "Hz")?;
         let n = self.values.len() - 1;
         let wanted = (n as f64 * rate * self.interval).round();
-        let bad = |must, remedy: &str| Err(Error::invalid("rate", format!("{rate} Hz"), must, remedy));
+        let bad =
+            |must, remedy: &str| Err(Error::invalid("rate", format!("{rate} Hz"), must, remedy));
         if wanted > MOST_SAMPLES {
             let must = format!("must leave at most {MOST_SAMPLES:.0e} samples");
             return bad(must, "give a lower rate or a shorter record");

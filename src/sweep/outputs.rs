@@ -249,7 +249,11 @@ fn labels(dim: &str, output: &str, spec: &Spec, study: Option<&AsGiven>) -> Resu
     let shocks = spec.base.shocks();
     let text = |names: &[&str]| Labels::Text(names.iter().map(|&n| n.to_owned()).collect());
     Ok(match dim {
-        "mode" => Labels::Numbers((1..=6).map(f64::from).collect(), "1"),
+        // Crown and slide of a press move too.
+        "mode" => {
+            let modes = 1..=inst.system().dofs.len();
+            Labels::Numbers(modes.map(|i| i as f64).collect(), "1")
+        }
         "frequency" => Labels::Numbers(frequencies(output, spec)?, "Hz"),
         "receiver_axis" | "source_axis" => text(&Axis::ALL.map(Axis::name)),
         "about" => text(&["x", "y"]),

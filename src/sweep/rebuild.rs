@@ -78,9 +78,9 @@ impl<'a> Built<'a> {
         // Bridges and stops follow the mounts in results by mount.
         let mounts = self.inst.mounts.len();
         match laid.output {
-            Output::ModeFrequency => out.copy_from_slice(&self.modes()?.frequency),
-            Output::DampingRatio => out.copy_from_slice(&self.modes()?.damping_ratio),
-            Output::DampedFrequency => out.copy_from_slice(&self.modes()?.damped_frequency),
+            Output::ModeFrequency => fill(out, self.modes()?.frequency.clone())?,
+            Output::DampingRatio => fill(out, self.modes()?.damping_ratio.clone())?,
+            Output::DampedFrequency => fill(out, self.modes()?.damped_frequency.clone())?,
             Output::Transmissibility => {
                 let t = vertical_transmissibility(self.linear()?, &self.plan.spec.frequencies)?;
                 out.iter_mut().zip(&t).for_each(|(place, value)| *place = *value);

@@ -61,9 +61,8 @@ pub fn run(
     std::thread::scope(|scope| {
         for _ in 0..threads {
             scope.spawn(|| {
+                let _gone = Gone(&left, &finished);
                 work(plan, begin, &tasks, &stop, &done, &failures);
-                *lock(&left) -= 1;
-                finished.notify_one();
             });
         }
         let mut working = lock(&left);
@@ -86,6 +85,16 @@ pub fn run(
     let mut failures = failures.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
     failures.sort_by_key(|(design, _)| *design);
     Ok(Some(Swept { values, failures }))
+}
+
+/// Counts a thread as gone when it ends, by a panic too: nobody waits for it in vain.
+struct Gone<'a>(&'a Mutex<usize>, &'a Condvar);
+
+impl Drop for Gone<'_> {
+    fn drop(&mut self) {
+        *lock(self.0) -= 1;
+        self.1.notify_one();
+    }
 }
 
 fn work(

@@ -2,9 +2,9 @@
 
 import inspect
 import math
-from functools import lru_cache
 
 import underfoot as uf
+from example_job import job, short_job, study
 
 FREQUENCY = [5.0, 10.0, 40.0]
 
@@ -45,10 +45,6 @@ def readings(scale=1.0):
 
 def pipe(scale=1.0):
     return uf.Bridge((1.4, 1.0, 0), (0, 0, 4e7 * scale), loss_factor=0.02, name="pipe", kind="pipe")
-
-
-def job():
-    return uf.Job.from_text(uf._core.job_template())
 
 
 def laws(stiffness=6e6):
@@ -184,11 +180,6 @@ def forming(scale=1.0):
     ]
 
 
-@lru_cache(maxsize=1)
-def study():
-    return job().study()
-
-
 def supports(scale=1.0):
     """One of each part that a mount is made of."""
     return [
@@ -254,7 +245,7 @@ def values(stiffness=6e6, scale=1.0):
         inst.check_walking(shock),
         uf.Interface("feed", (0, 0, scale), "xz", static_limit=1e-3),
     ]
-    whole = job() if scale == 1.0 else job().with_input("machine.mass", 42e3 * scale)
+    whole = job() if scale == 1.0 else short_job().with_input("machine.mass", 42e3 * scale)
     done = study() if scale == 1.0 else whole.study()
     samples += [whole, done, whole.inputs[-1 if scale == 1.0 else 0]]
     samples += [done.figures[0], done.checks[0], done.asks[0], *daily_work(scale)]

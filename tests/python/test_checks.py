@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import underfoot as uf
+from example_job import study
 from scipy.optimize import linprog, minimize
 
 FEET = {"a": (-1.0, -0.7), "b": (1.1, -0.7), "c": (1.1, 0.7), "d": (-1.0, 0.7)}
@@ -177,18 +178,19 @@ def test_a_table_of_checks_filters_adds_and_becomes_columns():
 
 
 def test_the_study_hands_out_its_checks_as_a_table():
-    study = uf.Job.from_text(uf._core.job_template()).study()
-    assert isinstance(study.checks, uf.Checks)
+    assert isinstance(study().checks, uf.Checks)
     asked = ("friction used by all feet", "screw travel", "strokes in service", "level error")
     asked += ("error of the pass line", "sideways acceleration", "shift along x of roll feed")
     asked += ("swing along z of roll feed", "peak velocity of bolster", "share of one mount")
     asked += ("greatest horizontal force of one foot", "least part of its load")
-    missing = [a for a in asked if not len(study.checks.filter(a))]
+    missing = [a for a in asked if not len(study().checks.filter(a))]
     # Screws come with the mounts that have one.
     assert set(missing) <= {"screw travel"}
-    named = study.checks.filter(case="mounts cold, 5 C")
-    assert 0 < len(named) < len(study.checks)
-    assert len(study.checks.filter("friction used by all feet", case="turning the other way")) == 1
+    named = study().checks.filter(case="mounts cold, 5 C")
+    assert 0 < len(named) < len(study().checks)
+    assert (
+        len(study().checks.filter("friction used by all feet", case="turning the other way")) == 1
+    )
 
 
 def test_contact_level_travel_and_interfaces_are_what_the_results_say():

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 import samples
 import underfoot as uf
+from example_job import short_job
 from scipy.stats import norm, qmc, triang
 from underfoot import _core
 from underfoot.sweeps import plan as planning
@@ -172,7 +173,7 @@ def test_correlated_inputs_are_correlated():
 
 
 def test_a_job_sweeps_its_inputs_and_its_checks():
-    job = samples.job()
+    job = short_job()
     axes = {"machine.mass": ["40 t", "42 t"], "mount_model[0].stiffness": [1.0, 1.2]}
     found = uf.sweep(job, axes, ["margin", "demand", "figure_value"])
     study = job.with_input("machine.mass", 40e3).with_input("mount_model[0].stiffness", 1.2).study()
@@ -190,10 +191,10 @@ def test_axes_lists_what_can_move_with_units_and_values():
     assert found["mounts.position[x]"].value is None  # not one number for all mounts
     assert found["shocks[hit].duration"].value == 8e-3
     assert found["points[bolster].at[z]"].value == 0.9
-    job = {axis.path: axis for axis in uf.axes(samples.job())}
-    assert {i.path for i in samples.job().inputs if not i.informational} < set(job)
+    job = {axis.path: axis for axis in uf.axes(short_job())}
+    assert {i.path for i in short_job().inputs if not i.informational} < set(job)
     # Every one of them is accepted, the value that stands there too.
-    for base, shocks, paths in ((INST, HIT, found), (samples.job(), None, job)):
+    for base, shocks, paths in ((INST, HIT, found), (short_job(), None, job)):
         values = {path: [1.0 if axis.value is None else axis.value] for path, axis in paths.items()}
         for path, value in values.items():
             made = planning.make(base, {path: value}, "mode_frequency", shocks=shocks)

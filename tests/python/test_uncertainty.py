@@ -3,8 +3,8 @@ and closed forms."""
 
 import numpy as np
 import pytest
-import samples
 import underfoot as uf
+from example_job import SHORT, short_job
 from scipy.optimize import brentq, minimize_scalar
 from scipy.stats import norm
 from underfoot.sweeps.uncertainty import saltelli_samples
@@ -16,7 +16,7 @@ EVEN = uf.Installation(BODY, [uf.Mount(r, (2e7, 2e7, 4e7), loss_factor=0.1) for 
 
 def test_the_probability_that_a_check_holds_is_the_normal_one():
     # A range that ends where the load of a likely mass does.
-    text = uf._core.job_template().replace('max = "160 kN"', 'max = "150 kN"')
+    text = SHORT.replace('max = "160 kN"', 'max = "130 kN"')
     job, check = uf.Job.from_text(text), "greatest static load of mount front left"
 
     def margin(mass):
@@ -105,7 +105,7 @@ def test_sobol_indices_are_those_of_another_library():
 
 
 def test_a_tornado_moves_one_input_at_a_time():
-    job = samples.job()
+    job = short_job()
     table = uf.tornado(job, ["mode_frequency"])
     banded = [i for i in job.inputs if i.low is not None or i.high is not None]
     assert set(table.input.values) == {i.path for i in banded if not i.informational}
@@ -207,7 +207,7 @@ def test_bad_input_is_told(call, words):
 def test_the_bands_of_a_job_are_tolerances_and_the_command_prints_probabilities(capsys, tmp_path):
     from underfoot.cli import main
 
-    job = samples.job()
+    job = short_job()
     axes = uf.tolerances(job)
     mass = next(i for i in job.inputs if i.path == "machine.mass")
     assert axes["machine.mass"] == uf.uniform(mass.low, mass.high)
