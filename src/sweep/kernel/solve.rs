@@ -41,7 +41,7 @@ pub fn factor<const F: bool, const A: bool>(k: &Packed) -> (Packed, Mask) {
         let inverse = V::ONE / d;
         // d > PIVOT K_ii; false for what is no number.
         let margin = d - V::all(PIVOT) * k[at(I, I)];
-        least = margin.min(least) + (margin - margin);
+        least = margin.min(least) + margin * V::ZERO;
         l[at(I, I)] = inverse;
     });
     (l, least.above(V::ZERO))
