@@ -126,6 +126,20 @@ pub(super) fn checked_order(harmonics: Option<usize>) -> Result<usize> {
     }
 }
 
+/// A slide is a part of the machine.
+pub(super) fn lighter_than(linear: &Linear, drive: &SlideDrive) -> Result<()> {
+    let (moving, whole) = (drive.mass + drive.upper_die_mass, linear.m[(0, 0)]);
+    if moving < whole {
+        return Ok(());
+    }
+    Err(Error::invalid(
+        "mass",
+        format!("{moving} kg of slide and upper die"),
+        format!("must be less than the {whole} kg of the machine they belong to"),
+        "the mass of the machine counts slide and die; check the units",
+    ))
+}
+
 /// Steady running of a machine with a slide drive at a stroke rate, up to so many harmonics
 /// ([`HARMONICS`] by default).
 ///
@@ -139,6 +153,7 @@ pub fn steady(
     harmonics: Option<usize>,
 ) -> Result<Steady> {
     positive("stroke_rate_spm", stroke_rate_spm, "strokes per minute")?;
+    lighter_than(linear, drive)?;
     let order = checked_order(harmonics)?;
     let wrench = drive.harmonics(stroke_rate_spm, looked_at(order))?;
     let spread = Spread::new(linear, &drive.at, &wrench);

@@ -230,6 +230,7 @@ pub fn stroke_rate_map(
     point: Option<Vector3<f64>>,
 ) -> Result<StrokeRateMap> {
     check_rates(stroke_rates_spm)?;
+    super::steady::lighter_than(linear, drive)?;
     let order = checked_order(harmonics)?;
     let point = point.unwrap_or(linear.reference);
     let batch = Batch::new(linear, drive, order, &point)?;

@@ -125,7 +125,7 @@ pub fn turning(
 }
 
 /// Greatest size on a grid between the knots.
-fn greatest(knots: &[f64], size: impl Fn(usize, f64) -> f64) -> f64 {
+pub(super) fn greatest(knots: &[f64], size: impl Fn(usize, f64) -> f64) -> f64 {
     let mut greatest = 0.0_f64;
     for (piece, pair) in knots.windows(2).enumerate() {
         for i in 0..=400 {

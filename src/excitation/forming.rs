@@ -211,6 +211,14 @@ impl Blanking {
                 ));
             }
         }
+        if self.penetration == 1.0 {
+            return Err(Error::invalid(
+                "penetration",
+                1.0,
+                "must be below 1: a sheet that is cut through to the end does not break",
+                "give the part at which it breaks, 0.2 to 0.6 for most steels",
+            ));
+        }
         let mut whole = 0.0;
         for (i, punch) in self.punches.iter().enumerate() {
             whole += positive(&format!("punches[{i}].share"), punch.share, "")?;

@@ -77,7 +77,7 @@ impl SpeedRamp {
     pub fn new(from: f64, to: f64, duration: f64) -> Result<Self> {
         not_negative("from", from, "Hz")?;
         not_negative("to", to, "Hz")?;
-        positive("duration", duration, "s")?;
+        positive("time", duration, "s")?;
         if from == to {
             return Err(Error::invalid(
                 "to",

@@ -33,7 +33,7 @@ use nalgebra::{Vector3, Vector6};
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
-use super::closed_form::{TOLERANCE, smooth};
+use super::closed_form::{TOLERANCE, greatest, smooth};
 use super::direction::unit_vector;
 use super::{Action, Before, Excitation, Segment, SlideDrive, Source};
 use crate::error::{Error, Result, finite, not_negative, positive};
@@ -43,6 +43,9 @@ mod speed;
 
 pub use events::DriveEvent;
 use speed::{Coupling, Phase};
+
+/// Part of the whole below which a component is rounding.
+const ROUNDING: f64 = 1e-13;
 
 /// Side of the clutch on which a rotor stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -291,7 +294,12 @@ fn parts(
     knots: &[f64],
 ) -> Result<(Vec<Action>, f64)> {
     let (mut actions, mut error) = (Vec::new(), 0.0_f64);
+    // What is left of terms that cancel is rounding, which no closed form fits (N beside N m).
+    let whole = greatest(knots, |piece, t| wrench(piece, t).amax());
     for i in 0..6 {
+        if greatest(knots, |piece, t| wrench(piece, t)[i].abs()) <= ROUNDING * whole {
+            continue;
+        }
         let form = smooth(|piece, t| wrench(piece, t)[i], knots, TOLERANCE)?;
         if form.segments.is_empty() {
             continue;

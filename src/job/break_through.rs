@@ -6,6 +6,7 @@ use super::names::Names;
 use super::node::Node;
 use super::point::at;
 use super::shock::case;
+use super::slide::Slide;
 use crate::analysis::SnapThroughOptions;
 use crate::error::Result;
 use crate::excitation::{Blanking, BreakThrough, Cushion, SlideStop};
@@ -30,6 +31,7 @@ pub struct SnapThroughAsked {
 pub(super) fn break_throughs(
     root: &Node<'_>,
     press: Option<&Press>,
+    slide: Option<&Slide>,
     points: &[Point],
     cases: &[Case],
     names: &mut Names,
@@ -63,7 +65,8 @@ pub(super) fn break_throughs(
         force.point = at(&node, points)?;
         let rate = node.optional("stroke_rate");
         let rate = rate.map(|v| v.informational(Dimension::FREQUENCY)).transpose()?;
-        force.stroke_rate_spm = rate.map(|rate| 60.0 * rate);
+        let slowest = slide.and_then(|s| s.stroke_rates_spm.iter().copied().reduce(f64::min));
+        force.stroke_rate_spm = rate.map(|rate| 60.0 * rate).or(slowest);
         let duration = node.optional("duration");
         let rule = match node.choice_or("rule", &ContactRule::NAMES, ContactRule::NAMES[0])? {
             "geometric" => ContactRule::Geometric,
@@ -79,6 +82,15 @@ pub(super) fn break_throughs(
             ..SnapThroughOptions::default()
         };
         let force = force.checked().map_err(|e| node.blame(e))?;
+        let rated = press.and_then(|p| p.rated_force).filter(|rated| force.force > *rated);
+        if let (Some(rated), false) = (rated, options.overload) {
+            let what = format!(
+                "{} N: must not exceed the rated_force of the press, {rated} N; set overload = true to \
+                 compute it all the same",
+                force.force
+            );
+            return Err(node.error(if node.has("blank") { "blank" } else { "force" }, what));
+        }
         node.finish()?;
         all.push(SnapThroughAsked { name, force, case, options });
     }

@@ -25,6 +25,11 @@ pub(super) fn leveling(
     let quantity = |key, dimension| node.optional_quantity(key, dimension);
     let level_tolerance =
         node.quantity_or("tolerance", Dimension::ANGLE, COMMON_PRACTICE, SOURCE)?;
+    if level_tolerance < 0.0 {
+        let what =
+            format!("{level_tolerance} rad: must not be negative; zero asks for exactly level");
+        return Err(node.error("tolerance", &what));
+    }
     let case = match node.optional("case") {
         Some(value) => {
             Some(find(&value, "case", cases.iter().map(|c| (c.name.as_str(), c.name.clone())))?)
@@ -40,10 +45,12 @@ pub(super) fn leveling(
             "least travel" => Objective::LeastTravel,
             _ => Objective::LeastMotion,
         };
+    // Exactly level is asked of the screws, not of the readings.
+    let own = if level_tolerance > 0.0 { level_tolerance } else { COMMON_PRACTICE };
     let options = ReadingOptions {
         level_uncertainty: quantity("level_uncertainty", Dimension::ANGLE)?,
         height_uncertainty: quantity("height_uncertainty", Dimension::LENGTH)?,
-        twist_limit: Some(quantity("twist_limit", Dimension::ANGLE)?.unwrap_or(level_tolerance)),
+        twist_limit: Some(quantity("twist_limit", Dimension::ANGLE)?.unwrap_or(own)),
     };
     let (readings, surfaces) = readings(&node, points)?;
     let plane = match readings.is_empty() {

@@ -323,11 +323,17 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
     shocks.extend(braked);
     cases.extend(lasting);
-    let break_throughs =
-        break_through::break_throughs(&root, press.as_ref(), &points, &cases, &mut shock_names)?;
+    let slide = slide::slide(&root, &points, &cases, machine.body.mass())?;
+    let break_throughs = break_through::break_throughs(
+        &root,
+        press.as_ref(),
+        slide.as_ref(),
+        &points,
+        &cases,
+        &mut shock_names,
+    )?;
     let transmissibility = analysis::transmissibility(&root)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
-    let slide = slide::slide(&root, &points, &cases)?;
     if let Some(first) = &machine.first {
         if slide.is_none() {
             harmonics.push(Harmonic::of_slide(first).map_err(|e| root.blame(e))?);

@@ -57,7 +57,12 @@ impl RateRange {
 /// A job shows curves; a million rates are a sweep.
 const MOST_RATES: u32 = 20_000;
 
-pub(super) fn slide(root: &Node<'_>, points: &[Point], cases: &[Case]) -> Result<Option<Slide>> {
+pub(super) fn slide(
+    root: &Node<'_>,
+    points: &[Point],
+    cases: &[Case],
+    machine: f64,
+) -> Result<Option<Slide>> {
     let Some(node) = root.table("slide")? else { return Ok(None) };
     let mass = node.quantity("mass", Dimension::MASS)?;
     let mut drive = moved(&node, mass)?;
@@ -90,6 +95,14 @@ pub(super) fn slide(root: &Node<'_>, points: &[Point], cases: &[Case]) -> Result
         drive = with.map_err(|e| node.blame(e))?;
     }
     let drive = drive.checked().map_err(|e| node.blame(e))?;
+    let moving = drive.mass + drive.upper_die_mass;
+    if moving >= machine {
+        let what = format!(
+            "{moving} kg of slide and upper die: must be less than the {machine} kg of the machine, \
+             which counts them; check the units"
+        );
+        return Err(node.error("mass", what));
+    }
     let stroke_rates_spm = rates(&node)?;
     let harmonics = node.optional("harmonics").map(|v| v.whole(1)).transpose()?;
     let case = case(&node, cases)?;

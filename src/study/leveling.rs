@@ -4,15 +4,17 @@ use std::fmt::Write as _;
 
 use super::Study;
 use super::text::{in_unit, table};
+use crate::analysis::leveling::tolerance::COMMON_PRACTICE;
 use crate::analysis::leveling::{LevelingPlan, Outcome, Request, parallelism};
 use crate::checks::Check;
 use crate::error::Result;
+use crate::support::Mount;
 
 const USER: &str = "leveling limits of the job";
 const DAY: f64 = 86_400.0;
 
 /// Can it be leveled within its limits, how much tilt stays, do the readings agree with a plane?
-pub fn checks(asked: &Request, outcome: &Outcome) -> Result<Vec<Check>> {
+pub fn checks(asked: &Request, outcome: &Outcome, mounts: &[Mount]) -> Result<Vec<Check>> {
     let (kept, tilt, case) = match outcome {
         Outcome::Plan(plan) => {
             let whole = plan.quantized.as_ref().is_none_or(|q| q.keeps_limits);
@@ -26,10 +28,11 @@ pub fn checks(asked: &Request, outcome: &Outcome) -> Result<Vec<Check>> {
     let near = |value: f64, limit: f64| {
         if value > limit && value <= limit * (1.0 + 1e-9) + 1e-12 { limit } else { value }
     };
-    let possible = if kept { 1.0 } else { 0.0 };
+    // Against zero the margin is one or minus one: it governs nothing that holds.
+    let possible = if kept { 1.0 } else { -1.0 };
     let tolerance = asked.level_tolerance;
     let mut all = vec![
-        Check::at_least("leveling possible within its limits (1: yes)", possible, 1.0, "")?,
+        Check::at_least("leveling within its limits (1: can be done, -1: not)", possible, 0.0, "")?,
         Check::at_most("tilt after leveling", near(tilt, tolerance), tolerance, "rad")?
             .in_case(case),
     ];
@@ -44,10 +47,35 @@ pub fn checks(asked: &Request, outcome: &Outcome) -> Result<Vec<Check>> {
             Outcome::Conflict(_) => plane.corrected.iter().map(|v| v.abs()).fold(0.0, f64::max),
         };
         let question = "level left at the worst station";
-        all.push(Check::at_most(question, near(worst, tolerance), tolerance, "rad")?.in_case(case));
+        // Twist stays where the machine is set exactly level.
+        let limit = if tolerance > 0.0 { tolerance } else { limit.unwrap_or(COMMON_PRACTICE) };
+        all.push(Check::at_most(question, near(worst, limit), limit, "rad")?.in_case(case));
     }
+    all.extend(loads(outcome, mounts, case)?);
     all.extend(surfaces(asked, outcome, case)?);
     Ok(all.into_iter().map(|check| check.from_source(USER)).collect())
+}
+
+/// Loads after the plan against what the mounts may carry; a foot cannot pull.
+fn loads(outcome: &Outcome, mounts: &[Mount], case: &str) -> Result<Vec<Check>> {
+    let load = match outcome {
+        Outcome::Plan(plan) => &plan.after.load,
+        Outcome::Conflict(conflict) => &conflict.before.load,
+    };
+    let (mut least, mut greatest) = (Vec::new(), Vec::new());
+    for (mount, &load) in mounts.iter().zip(load) {
+        let case = format!("{case}, {}", mount.name);
+        let min = mount.load_range.min.unwrap_or(0.0);
+        least.push(
+            Check::at_least("least load of a mount after leveling", load, min, "N")?.in_case(&case),
+        );
+        if let Some(max) = mount.load_range.max {
+            let question = "greatest load of a mount after leveling";
+            greatest.push(Check::at_most(question, load, max, "N")?.in_case(&case));
+        }
+    }
+    let worst = |all: Vec<Check>| all.into_iter().min_by(|a, b| a.margin.total_cmp(&b.margin));
+    Ok([worst(least), worst(greatest)].into_iter().flatten().collect())
 }
 
 /// Level of the bed after the plan, and the slide against the bed, where they have limits.

@@ -9,6 +9,9 @@ use crate::units::{Dimension, convert, format_rounded};
 /// Digits of a value.
 const DIGITS: usize = 3;
 
+/// From here on a time is read in days, s.
+const DAY: f64 = 86_400.0;
+
 /// What is smaller than this beside its like is written as 0.
 const NOTHING: f64 = 1e-4;
 
@@ -24,7 +27,11 @@ pub fn in_unit(study: &Study, value: f64, si: &str) -> String {
 
 /// A value in SI, in the unit in which it is read.
 pub fn quantity(units: ReportUnits, value: f64, si: &str) -> String {
-    let unit = reading_unit(units, si);
+    let unit = match si {
+        "s" if value.abs() >= DAY => "d",
+        "s" if value.abs() >= 10.0 => "s",
+        _ => reading_unit(units, si),
+    };
     format!("{} {unit}", number(value, unit, DIGITS)).trim_end().to_owned()
 }
 

@@ -93,7 +93,8 @@ fn as_given(job: &Job, results: &Results) -> Result<Vec<Asked>> {
         all.extend(tilt(&results.envelope, limit, USER)?.into_iter().map(general));
     }
     if let (Some(asked), Some(outcome)) = (&job.leveling, &results.leveling) {
-        all.extend(super::leveling::checks(asked, outcome)?.into_iter().map(general));
+        let found = super::leveling::checks(asked, outcome, &job.installation.mounts)?;
+        all.extend(found.into_iter().map(general));
     }
     for shock in &results.shocks {
         all.extend(mounts_in(shock, results, &ranges)?);

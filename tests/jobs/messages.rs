@@ -126,7 +126,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "title = \"small job\"",
         "title = \"small job\"\nunit = \"us\"",
-        "job.toml:2:1: unit: \"unit\" is not a key here; did you mean \"units\"? allowed: title, units, gravity, machine, press, mount_model, mount, options, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, break_through, transmissibility, harmonic, slide, drive_train, rotating, blow, decompression, screw_blow, floor_shock, record, statics, condition, leveling, limits, interface, height, duty",
+        "job.toml:2:1: unit: \"unit\" is not a key here; did you mean \"units\"? allowed: title, units, gravity, machine, press, mount_model, mount, options, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, slide, break_through, transmissibility, harmonic, drive_train, rotating, blow, decompression, screw_blow, floor_shock, record, statics, condition, leveling, limits, interface, height, duty",
     ),
     (
         "title = \"small job\"",
@@ -436,7 +436,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "[limits]",
         "[limit]",
-        "job.toml:48:2: limit: \"limit\" is not a key here; did you mean \"limits\"? allowed: title, units, gravity, machine, press, mount_model, mount, options, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, break_through, transmissibility, harmonic, slide, drive_train, rotating, blow, decompression, screw_blow, floor_shock, record, statics, condition, leveling, limits, interface, height, duty",
+        "job.toml:48:2: limit: \"limit\" is not a key here; did you mean \"limits\"? allowed: title, units, gravity, machine, press, mount_model, mount, options, bridge, what_if_bridged, stop, point, case, die, bolster, set_down, cart, shock, emergency_stop, slide, break_through, transmissibility, harmonic, drive_train, rotating, blow, decompression, screw_blow, floor_shock, record, statics, condition, leveling, limits, interface, height, duty",
     ),
     (
         "[machine]",

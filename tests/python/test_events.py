@@ -138,6 +138,15 @@ def test_a_brake_on_the_frame_gives_all_and_a_clutch_on_the_flywheel_none():
         INST.shock(stop, "z")
 
 
+def test_a_stop_with_a_heavy_rod_leaves_no_moment_where_there_is_none():
+    # Of the rod's moment on the frame only rounding is left: nothing acts there.
+    heavy = uf.SlideDrive(3000, 0.25, 4.5, at=(0, 0, 2.5), rod_mass=300)
+    still = train(slide=heavy).stop(0.2)
+    light = train(slide=slide()).stop(0.2)
+    assert np.abs(still.wrench(0.1)[0, [1, 3, 5]]).max() == 0.0
+    assert abs(still.wrench(0.1)[0, 2]) > abs(light.wrench(0.1)[0, 2])
+
+
 def test_a_stop_with_a_slide_is_split_by_source():
     stop = train(slide=slide()).stop(0.15)
     assert stop.after_running and stop.sources == ["slide inertia", "start and stop"]

@@ -96,6 +96,10 @@ def test_arrays_are_read_only_contiguous_and_double(one, name):
             array.flags.writeable = True
 
 
+# Places that a result belongs to, not data of it.
+PLACES = {"elastic_center", "elastic_height", "point"}
+
+
 @pytest.mark.parametrize("name", samples.CLASSES)
 def test_the_text_of_a_value_names_its_class_and_units(one, name):
     text = repr(one[name])
@@ -133,7 +137,7 @@ def test_a_result_becomes_a_dataset_with_dims_units_and_names(one, name):
     data = result.to_xarray()
     assert data.attrs["title"] == name
     fields = {field: (dims, unit, long) for field, dims, unit, long in result._fields}
-    assert sorted(fields) == sorted(arrays(result).keys() - {"elastic_center", "elastic_height"})
+    assert sorted(fields) == sorted(arrays(result).keys() - PLACES)
     for field, (dims, unit, long_name) in fields.items():
         variable = data[f"{field}_transfer" if field in dims and dims != [field] else field]
         assert list(variable.dims) == dims

@@ -27,6 +27,7 @@ use super::solve::{Answer, solve};
 use super::tolerance::{COMMON_PRACTICE, StationLevel};
 use crate::error::{Error, Result};
 use crate::installation::{AS_IT_RUNS, Installation};
+use crate::support::Mount;
 
 /// Level in a load case after the plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -129,6 +130,7 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
     let (even, _) = equilibrium(inst, case, request.gravity_stiffness, None)?;
     let own: Vec<f64> = even.load.column(2).to_vec();
     let target = request.target.clone().unwrap_or_else(|| own.clone());
+    carries_all(request, &target, &own)?;
     let mut warnings = even.warnings.clone();
     let before = now(request, &influence, own, even.tilt, &mut warnings)?;
     let travel = travel(inst, request, &mut warnings);
@@ -173,6 +175,8 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
             1e3 * q.excess
         ));
     }
+    warnings.extend(carried(inst, &before.load, "as it stands"));
+    warnings.extend(carried(inst, &after.load, "after the plan"));
     let way = OnTheWay {
         load_min: inst.mounts.iter().map(|m| m.load_range.min.unwrap_or(0.0)).collect(),
         load_max: inst.mounts.iter().map(|m| m.load_range.max.unwrap_or(f64::INFINITY)).collect(),
@@ -213,6 +217,49 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
         warnings,
         influence,
     })))
+}
+
+/// Loads that a machine is to have sum to its weight.
+fn carries_all(request: &Request, target: &[f64], own: &[f64]) -> Result<()> {
+    let (wanted, weight): (f64, f64) = (target.iter().sum(), own.iter().sum());
+    if request.target.is_none() || (wanted - weight).abs() <= 0.02 * weight.abs() {
+        return Ok(());
+    }
+    Err(Error::invalid(
+        "target",
+        format!("{wanted:.6e} N in all"),
+        format!("must sum to the {weight:.6e} N that the mounts carry, within 2 %"),
+        "scale the target loads, or correct the weight of the machine",
+    ))
+}
+
+/// What loads mean that no foot can carry, or is not made to carry.
+fn carried(inst: &Installation, load: &[f64], when: &str) -> Vec<String> {
+    let which = |bad: &dyn Fn(&Mount, f64) -> bool| -> Vec<String> {
+        let found = inst.mounts.iter().zip(load).filter(|(m, f)| bad(m, **f));
+        found.map(|(m, f)| format!("{} ({:.1} kN)", m.name, 1e-3 * f)).collect()
+    };
+    let off = which(&|_, f| f < 0.0);
+    let out = which(&|m, f| {
+        let range = m.load_range;
+        f >= 0.0 && (range.min.is_some_and(|min| f < min) || range.max.is_some_and(|max| f > max))
+    });
+    let mut said = Vec::new();
+    if !off.is_empty() {
+        said.push(format!(
+            "{when} a foot would have to pull: {}; it is off the floor and the others carry its load: \
+             the plan does not hold. Bring every foot into contact first, read again, and ask for a \
+             load_band",
+            off.join(", ")
+        ));
+    }
+    if !out.is_empty() {
+        said.push(format!(
+            "{when} out of the load range of the mount: {}; ask for a load_band, or take other mounts",
+            out.join(", ")
+        ));
+    }
+    said
 }
 
 /// Decompositions must not see what is no number.
@@ -271,7 +318,7 @@ fn travel(inst: &Installation, request: &Request, warnings: &mut Vec<String>) ->
     let stated: Vec<[f64; 2]> = match &request.travel {
         Some(travel) => travel.clone(),
         None => {
-            let of = |m: &crate::support::Mount| m.screw.map_or(none, |s| [-s.down, s.up]);
+            let of = |m: &Mount| m.screw.map_or(none, |s| [-s.down, s.up]);
             inst.mounts.iter().map(of).collect()
         }
     };

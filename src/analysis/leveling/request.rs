@@ -99,6 +99,14 @@ impl Request {
         positive("age", self.age, "s")?;
         if let Some(band) = self.load_band {
             not_negative("load_band", band, "")?;
+            if band >= 1.0 {
+                return Err(Error::invalid(
+                    "load_band",
+                    band,
+                    "must be below 1: a foot that loses all its load lifts",
+                    "give the part by which a load may be off its target: 0.05 to 0.2 is usual",
+                ));
+            }
         }
         if let Some(limit) = self.tilt_on_the_way {
             positive("tilt_on_the_way", limit, "rad")?;

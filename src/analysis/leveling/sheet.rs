@@ -13,6 +13,7 @@ use std::fmt::Write as _;
 use super::plan::LevelingPlan;
 use super::request::Start;
 use super::sequence::Step;
+use super::tolerance::StationLevel;
 use crate::installation::AS_IT_RUNS;
 
 /// Units of a sheet.
@@ -34,7 +35,8 @@ const LBF: f64 = 4.448_221_615_260_5;
 
 /// Cautions, on every sheet.
 pub const CAUTIONS: [&str; 7] = [
-    "LOCK OUT AND TAG OUT the press: slide blocked, flywheel at rest, air and hydraulics bled.",
+    "LOCK OUT AND TAG OUT the press: slide blocked, flywheel at rest, no pressure in air and \
+     hydraulics but what carries the slide's weight.",
     "NEVER work or reach under a raised press. Keep hands out from under the feet.",
     "Jack ONLY at the points stated by the maker, on cribbing, never more than one corner's screw \
      travel.",
@@ -92,7 +94,7 @@ fn clean(value: f64, decimals: i32) -> f64 {
     if value.abs() < 0.5 * 10f64.powi(-decimals) { 0.0 } else { value }
 }
 
-/// "1 3/8 turns", "flats" where there are six, decimals without steps.
+/// "1 3/8 turns", flats too where there are six, decimals without steps.
 fn turns(plan: &LevelingPlan, step: &Step) -> String {
     let i = step.mount;
     let Some(total) = plan.turns[i] else { return "set by dial".into() };
@@ -112,7 +114,13 @@ fn turns(plan: &LevelingPlan, step: &Step) -> String {
                 _ => format!("{whole} {fraction}"),
             };
             let word = if count <= per_turn { "turn" } else { "turns" };
-            format!("{number} {word}")
+            // A hexagon is turned by its flats.
+            let flats = match (per_turn, count) {
+                (6, 1) => " (1 flat)".to_owned(),
+                (6, _) => format!(" ({count} flats)"),
+                _ => String::new(),
+            };
+            format!("{number} {word}{flats}")
         }
         _ => {
             let pitch = plan.adjustment[i] / total;
@@ -133,7 +141,11 @@ fn gcd(a: u64, b: u64) -> u64 {
 }
 
 fn direction(step: &Step) -> &'static str {
-    if step.adjustment > 0.0 { "RAISE, clockwise from above" } else { "LOWER, counter-clockwise" }
+    if step.adjustment > 0.0 {
+        "RAISE, clockwise from above"
+    } else {
+        "LOWER, counter-clockwise from above"
+    }
 }
 
 /// One row of the table of work.
@@ -146,11 +158,19 @@ fn row(plan: &LevelingPlan, units: SheetUnits, number: usize, step: &Step) -> Ve
         units.height(step.adjustment),
         units.level(-step.state.tilt[1]),
         units.level(step.state.tilt[0]),
+        units.level(half_change(plan, step)).replace('+', ""),
         units.load(step.state.load[step.mount]),
     ]
 }
 
-const HEADER: [&str; 8] = [
+/// Half of what a step changes the level by about the axis that it moves most, rad: a reading that is
+/// off by more says that something else carries the machine.
+fn half_change(plan: &LevelingPlan, step: &Step) -> f64 {
+    let column = plan.influence.tilt.column(step.mount);
+    0.5 * column.amax() * step.adjustment.abs()
+}
+
+const HEADER: [&str; 9] = [
     "step",
     "mount",
     "turn",
@@ -158,6 +178,7 @@ const HEADER: [&str; 8] = [
     "height",
     "level must then read along x",
     "along y",
+    "stop if off by",
     "load of this mount",
 ];
 
@@ -168,13 +189,13 @@ fn facts(plan: &LevelingPlan, units: SheetUnits) -> Vec<(&'static str, String)> 
     };
     let case = plan.request.case.as_deref().unwrap_or(AS_IT_RUNS);
     let start = match plan.request.start {
-        Start::Level => "level before it settled",
-        Start::Even => "screws never set",
+        Start::Level => "a machine that was level before it settled",
+        Start::Even => "a machine whose screws were never set",
     };
     let mut facts = vec![
         ("Load case", case.to_owned()),
         ("State of the press", STATE_OF_PRESS.to_owned()),
-        ("Machine", start.to_owned()),
+        ("Loads reckoned from", start.to_owned()),
         ("Level now", level(plan.before.tilt)),
         ("Level after the last step", level(plan.after.tilt)),
         (
@@ -202,12 +223,30 @@ fn rows(plan: &LevelingPlan, units: SheetUnits) -> Vec<Vec<String>> {
     steps.map(|(i, step)| row(plan, units, i + 1, step)).collect()
 }
 
+/// What each station must read in the end, its own twist and bow included.
+fn stations(plan: &LevelingPlan, units: SheetUnits) -> Vec<String> {
+    let line = |s: &StationLevel| {
+        let along = if s.along[0].abs() > s.along[1].abs() { "x" } else { "y" };
+        format!(
+            "{} along {along}: now {}, then {}",
+            s.name,
+            units.level(s.before),
+            units.level(s.after)
+        )
+    };
+    plan.stations.iter().map(line).collect()
+}
+
+const TO_FILL_IN: &str =
+    "Press ____________________  Date ____________  Read by ____________________";
+const AT_THE_STATIONS: &str = "What the stations must read after the last step";
+
 const SIGNS: &str = "Levels are positive where the machine rises to the right (x) and to the rear (y). \
 Heights are those of the screw; the foot moves less, since the mount gives.";
 
 /// The sheet as text.
 pub fn sheet_text(plan: &LevelingPlan, units: SheetUnits) -> String {
-    let mut text = String::from("LEVELING SHEET\n\n");
+    let mut text = format!("LEVELING SHEET\n\n{TO_FILL_IN}\n\n");
     for caution in CAUTIONS {
         let _ = writeln!(text, "  ! {caution}");
     }
@@ -232,6 +271,12 @@ pub fn sheet_text(plan: &LevelingPlan, units: SheetUnits) -> String {
             let _ = writeln!(text, "{}", padded.join(" | ").trim_end());
         }
     }
+    if !plan.stations.is_empty() {
+        let _ = writeln!(text, "\n{AT_THE_STATIONS}:");
+        for line in stations(plan, units) {
+            let _ = writeln!(text, "  {line}");
+        }
+    }
     let _ = write!(text, "\n{SIGNS}\n{WAITING}\n{RELEVEL}\n");
     for warning in &plan.warnings {
         let _ = writeln!(text, "NOTE: {warning}");
@@ -250,6 +295,7 @@ pub fn sheet_html(plan: &LevelingPlan, units: SheetUnits) -> String {
          .raise{background:#e3efe7}.lower{background:#f7ebe0}dt{font-weight:bold}dd{margin:0 0 .4rem}\
          .done{width:3rem}@media print{body{margin:0}}</style></head><body>\n<h1>Leveling sheet</h1>\n",
     );
+    let _ = writeln!(html, "<p>{TO_FILL_IN}</p>");
     html.push_str("<ul class=\"caution\">\n");
     for caution in CAUTIONS {
         let _ = writeln!(html, "<li>{}</li>", escape(caution));
@@ -276,6 +322,13 @@ pub fn sheet_html(plan: &LevelingPlan, units: SheetUnits) -> String {
             html.push_str("<td class=\"done\"></td></tr>\n");
         }
         html.push_str("</table>\n");
+    }
+    if !plan.stations.is_empty() {
+        let _ = write!(html, "<h2>{AT_THE_STATIONS}</h2>\n<ul>\n");
+        for line in stations(plan, units) {
+            let _ = writeln!(html, "<li>{}</li>", escape(&line));
+        }
+        html.push_str("</ul>\n");
     }
     for line in [SIGNS, WAITING, RELEVEL] {
         let _ = writeln!(html, "<p>{}</p>", escape(line));

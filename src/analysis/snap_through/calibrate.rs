@@ -1,7 +1,7 @@
 //! Which history of the work force does a tonnage record show?
 //!
 //! The record is the force at a gauge (column or connection) through a filter, on its own clock. The
-//! parameters of the work force (and damping of the frame) are moved until the gauge of the model,
+//! parameters of the work force are moved until the gauge of the model,
 //! through the same filter, agrees in the sense of least squares (Levenberg and Marquardt, each
 //! parameter by its own size). Then the Jacobian is looked at: a direction in which the parameters can
 //! move together without moving the record by more than its own error cannot be told from it. Such
@@ -17,7 +17,7 @@ use super::gauge::{Gauge, GaugeFilter};
 use super::{SnapThroughOptions, press_of, shaken};
 use crate::analysis::hybrid::{HybridOptions, Load};
 use crate::analysis::motion::Motion;
-use crate::error::{Error, Result, each, finite};
+use crate::error::{Error, Result, each, finite, positive};
 use crate::excitation::BreakThrough;
 use crate::installation::Installation;
 use crate::machine::press::{DRIVE, FRAME};
@@ -40,6 +40,8 @@ const ROUNDS: usize = 60;
 const TOLD: f64 = 0.3;
 /// Steps of the model's clock in a step of the record, at least; the filter needs them.
 const FINER: f64 = 4.0;
+/// What is left over by a fit that describes the record, over its greatest force.
+const DESCRIBED: f64 = 0.05;
 
 /// What to fit and how.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -90,7 +92,7 @@ pub fn calibrate_snap_through(
     options: &CalibrationOptions,
 ) -> Result<Calibration> {
     let dt = check_record(time, record, options)?;
-    let fit = Fit { inst, record, dt, options, guess };
+    let fit = Fit { inst, record, first: time[0], dt, options, guess };
     let mut x: Vec<f64> = options.fit.iter().map(|name| get(guess, 0.0, name)).collect();
     // A start of zero has no size of its own: one step of the record.
     let scale: Vec<f64> = x.iter().map(|x| if *x == 0.0 { dt } else { x.abs() }).collect();
@@ -139,6 +141,8 @@ pub fn calibrate_snap_through(
 struct Fit<'a> {
     inst: &'a Installation,
     record: &'a [f64],
+    /// Its first time on its own clock, s.
+    first: f64,
     dt: f64,
     options: &'a CalibrationOptions,
     guess: &'a BreakThrough,
@@ -158,6 +162,7 @@ impl Fit<'_> {
         let (force, start) = self.force(x)?;
         let mut segments = force.segments();
         // The record's clock is zero where the work force's is `start`; it may begin before it.
+        let start = start + self.first;
         let early = (-start).max(0.0);
         for segment in &mut segments {
             segment.start += early;
@@ -259,13 +264,20 @@ impl Fit<'_> {
                 }
             }
         }
-        let warnings = groups
+        let mut warnings: Vec<String> = groups
             .iter()
             .map(|group: &Vec<String>| match group.as_slice() {
                 [one] => format!("the record does not tell {one}"),
                 many => format!("the record cannot separate {}", many.join(" and ")),
             })
             .collect();
+        if rms(left) > DESCRIBED * greatest {
+            warnings.push(format!(
+                "the fit leaves {:.0} % of the record's greatest force over (rms): it does not describe \
+                 the record; check gauge, filter, clock and press, or fit more parameters",
+                100.0 * rms(left) / greatest
+            ));
+        }
         let fitted = left.iter().zip(self.record).map(|(r, y)| r + y).collect();
         Ok(Calibration {
             force,
@@ -323,6 +335,17 @@ fn check_record(time: &[f64], record: &[f64], options: &CalibrationOptions) -> R
     }
     each(finite, "time", time, "s")?;
     each(finite, "record", record, "N")?;
+    if record.iter().all(|y| *y == 0.0) {
+        return Err(Error::invalid(
+            "record",
+            "0 N throughout",
+            "must show a stroke",
+            "check the channel",
+        ));
+    }
+    if let Some(error) = options.error {
+        positive("error", error, "N")?;
+    }
     let dt = (time[time.len() - 1] - time[0]) / (time.len() - 1) as f64;
     let even = time.windows(2).all(|p| ((p[1] - p[0]) / dt - 1.0).abs() < 1e-3);
     if dt <= 0.0 || !even {

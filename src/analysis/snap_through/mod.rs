@@ -198,11 +198,13 @@ pub fn snap_through(
 ) -> Result<SnapThrough> {
     let press = press_of(inst)?;
     let mut warnings = Vec::new();
-    within_rating(press, work.peak, options.overload, &mut warnings)?;
-    let system = shaken(inst, case, options)?;
-    warnings.extend(system.warnings);
     let mut segments = work.segments.clone();
     segments.extend(options.cushions.iter().flat_map(Cushion::segments));
+    let peak = if options.cushions.is_empty() { work.peak } else { greatest(&segments) };
+    within_rating(press, peak, options.overload, &mut warnings)?;
+    ends_at_once(work, &mut warnings);
+    let system = shaken(inst, case, options)?;
+    warnings.extend(system.warnings);
     let load = Load { segments, direction: press.work() };
     let run = HybridOptions { duration: options.duration, ..HybridOptions::default() };
     let motion = Motion::new(&system.hybrid, std::slice::from_ref(&load), &run)?;
@@ -315,6 +317,30 @@ pub fn press_of(inst: &Installation) -> Result<&Press> {
              feel it",
         )
     })
+}
+
+/// Greatest sum of forces between slide and bed, looked for between and at their ends.
+fn greatest(segments: &[Segment]) -> f64 {
+    const LOOKS: usize = 64;
+    let inside = |s: &Segment| {
+        let length = s.end.min(s.start + 10.0) - s.start;
+        let start = s.start;
+        (0..LOOKS).map(move |i| start + length * i as f64 / LOOKS as f64)
+    };
+    let times = segments.iter().flat_map(inside);
+    times.map(|t| value(segments, t)).fold(0.0, f64::max)
+}
+
+/// A curve that ends at a force drops it in no time, which throws back the most there can be.
+fn ends_at_once(work: &WorkForce, warnings: &mut Vec<String>) {
+    let last = work.segments.iter().max_by(|a, b| a.end.total_cmp(&b.end));
+    let Some(left) = last.map(|s| s.value(s.end)) else { return };
+    if left.abs() > 0.01 * work.peak {
+        warnings.push(format!(
+            "the work force ends at {left:.4e} N and drops to nothing at once: a break takes time, and a \
+             press that turns lets go as slowly as it came; end the curve at zero"
+        ));
+    }
 }
 
 fn within_rating(

@@ -181,7 +181,9 @@ impl PyRotatingUnbalance {
     }
 
     fn __repr__(&self) -> String {
-        format!("RotatingUnbalance({} planes)", self.0.planes.len())
+        let planes: Vec<_> =
+            self.0.planes.iter().map(|p| format!("{} kg m", p.unbalance)).collect();
+        format!("RotatingUnbalance(planes=[{}])", planes.join(", "))
     }
 }
 stored!(PyRotatingUnbalance, Rotating);

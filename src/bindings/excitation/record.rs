@@ -1,10 +1,10 @@
 //! Sampled records.
 
-use numpy::PyArray1;
 use pyo3::prelude::*;
 
 use super::super::convert::{direction, list, scalar};
 use super::super::error::to_py;
+use super::super::labeled::array;
 use super::super::stored::stored;
 use super::{PyExcitation, place};
 use crate::excitation::{Action, Excitation, Record, Source};
@@ -92,9 +92,7 @@ impl PyRecord {
     /// Samples (time,).
     #[getter]
     fn values<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        let values = PyArray1::from_slice(py, &self.0.values).into_any();
-        values.call_method1("setflags", (false,))?;
-        Ok(values)
+        array(py, ndarray::Array1::from(self.0.values.clone()))
     }
 
     /// What was done to it.
