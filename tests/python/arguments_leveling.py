@@ -107,7 +107,7 @@ CALLS = [
     ("leveling_plan.load_band", "ratio", lambda v: plan(load_band=v) and None),
     ("leveling_plan.travel", "length", lambda v: plan(travel=v) and None),
     ("leveling_plan.screw_pitch", "length", lambda v: plan(screw_pitch=v) and None),
-    ("leveling_plan.target", "force", lambda v: plan(target=[v] * 4).target[0]),
+    ("leveling_plan.target", "force", lambda v: plan(target=[v, 2231, 2231, 2231]).target[0]),
     ("leveling_plan.reserve", "length", lambda v: plan(reserve=v) and None),
     (
         "leveling_plan.frame_twist_stiffness",
