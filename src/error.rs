@@ -160,6 +160,16 @@ impl Error {
         }
     }
 
+    /// The same error where an argument goes by another name: `pitch` -> `screw_pitch`.
+    pub fn renamed(self, from: &str, to: &str) -> Self {
+        match self {
+            Self::Invalid { argument, value, requirement, remedy } if argument == from => {
+                Self::Invalid { argument: to.into(), value, requirement, remedy }
+            }
+            other => other,
+        }
+    }
+
     /// The same error with its argument placed inside an outer one: `stiffness` -> `mounts[2].stiffness`.
     pub fn within(self, outer: &str) -> Self {
         let place = |argument: String| format!("{outer}.{argument}");

@@ -72,7 +72,7 @@ impl PyLoadRange {
 }
 stored!(PyLoadRange, LoadRange);
 
-/// The leveling screw of a mount.
+/// The leveling screw of a mount; `Screw.shims` where it is set by shims.
 ///
 /// Parameters
 /// ----------
@@ -94,22 +94,50 @@ impl PyScrew {
     #[new]
     fn new(
         pitch: &Bound<'_, PyAny>,
-        steps_per_turn: u32,
+        steps_per_turn: i64,
         down: &Bound<'_, PyAny>,
         up: &Bound<'_, PyAny>,
     ) -> PyResult<Self> {
         let length = |value: &Bound<'_, PyAny>, name| scalar(value, name, Dimension::LENGTH);
         let (pitch, down, up) = (length(pitch, "pitch")?, length(down, "down")?, length(up, "up")?);
-        Screw::new(pitch, steps_per_turn, down, up).map(Self).map_err(to_py)
+        let steps = steps(steps_per_turn)?;
+        Screw::new(pitch, steps, down, up).map(Self).map_err(to_py)
     }
 
-    /// Lift in one turn, m.
+    /// Shims of one thickness instead of a screw: one step is one shim, and there are no turns.
+    ///
+    /// Parameters
+    /// ----------
+    /// thickness : float, str or quantity
+    ///     Of one shim, m.
+    /// down, up : float, str or quantity
+    ///     Height of the shims that can be taken out, and that can be put in, m.
+    ///
+    /// Returns
+    /// -------
+    /// Screw
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError, UnitError
+    #[staticmethod]
+    fn shims(
+        thickness: &Bound<'_, PyAny>,
+        down: &Bound<'_, PyAny>,
+        up: &Bound<'_, PyAny>,
+    ) -> PyResult<Self> {
+        let length = |value: &Bound<'_, PyAny>, name| scalar(value, name, Dimension::LENGTH);
+        let thickness = length(thickness, "thickness")?;
+        Screw::shims(thickness, length(down, "down")?, length(up, "up")?).map(Self).map_err(to_py)
+    }
+
+    /// Lift in one turn, or thickness of one shim, m.
     #[getter]
     fn pitch(&self) -> f64 {
         self.0.pitch
     }
 
-    /// Steps of one turn that can be set.
+    /// Steps of one turn that can be set; 1 for shims.
     #[getter]
     fn steps_per_turn(&self) -> u32 {
         self.0.steps_per_turn
@@ -127,8 +155,17 @@ impl PyScrew {
         self.0.up
     }
 
+    /// True where the foot is set by shims.
+    #[getter]
+    fn is_shims(&self) -> bool {
+        self.0.is_shims
+    }
+
     fn __repr__(&self) -> String {
         let s = &self.0;
+        if s.is_shims {
+            return format!("Screw.shims({} m, down={} m, up={} m)", s.pitch, s.down, s.up);
+        }
         format!(
             "Screw(pitch={} m, steps_per_turn={}, down={} m, up={} m)",
             s.pitch, s.steps_per_turn, s.down, s.up
@@ -136,6 +173,18 @@ impl PyScrew {
     }
 }
 stored!(PyScrew, Screw);
+
+/// Steps of one turn: a whole number from 1 on.
+pub(super) fn steps(count: i64) -> PyResult<u32> {
+    u32::try_from(count).ok().filter(|steps| *steps > 0).ok_or_else(|| {
+        to_py(Error::invalid(
+            "steps_per_turn",
+            count,
+            "must be at least 1",
+            "give 8 for eighth turns, 6 for the flats of a hexagon",
+        ))
+    })
+}
 
 /// A mount: three principal stiffnesses at a position.
 ///

@@ -6,7 +6,7 @@ use super::node::Node;
 use crate::analysis::leveling::request::REST;
 use crate::analysis::leveling::tolerance::{COMMON_PRACTICE, SOURCE};
 use crate::analysis::leveling::{
-    Objective, Reading, ReadingOptions, Request, Start, Surfaces, divisions, plane,
+    Objective, Reading, ReadingOptions, Request, Start, Subgrade, Surfaces, divisions, plane,
 };
 use crate::error::Result;
 use crate::installation::{Case, Point};
@@ -63,7 +63,10 @@ pub(super) fn leveling(
         gravity_stiffness,
         frame_twist_stiffness: quantity("frame_twist_stiffness", Dimension::STIFFNESS)?,
         start,
-        settlement: settlement(&node, mounts)?,
+        settlement: for_mounts(&node, mounts, "settlement", ("down", Dimension::LENGTH))?
+            .map(|settled| settled.into_iter().map(Option::unwrap_or_default).collect()),
+        subgrade: subgrade(&node, mounts.len())?,
+        target: target(&node, mounts)?,
         plane,
         level_tolerance,
         surfaces,
@@ -80,20 +83,80 @@ pub(super) fn leveling(
     Ok(Some(request))
 }
 
-/// `[[leveling.settlement]]`: how far each mount went down.
-fn settlement(node: &Node<'_>, mounts: &[Mount]) -> Result<Option<Vec<f64>>> {
+/// Tables such as `[[leveling.settlement]]`: a quantity for each mount that is named, once each;
+/// `None` without any.
+fn for_mounts(
+    node: &Node<'_>,
+    mounts: &[Mount],
+    table: &'static str,
+    (key, dimension): (&'static str, Dimension),
+) -> Result<Option<Vec<Option<f64>>>> {
     let mut names = Names::default();
-    let mut settled = vec![0.0; mounts.len()];
-    let nodes = node.tables("settlement")?;
+    let mut found = vec![None; mounts.len()];
+    let nodes = node.tables(table)?;
     for one in &nodes {
         let value = one.required("mount", "the name of a mount")?;
         let named = mounts.iter().enumerate().map(|(i, m)| (m.name.as_str(), i));
         let mount = find(&value, "mount", named)?;
         names.add(one, "mount", &mounts[mount].name)?;
-        settled[mount] = one.quantity("down", Dimension::LENGTH)?;
+        found[mount] = Some(one.quantity(key, dimension)?);
         one.finish()?;
     }
-    Ok((!nodes.is_empty()).then_some(settled))
+    Ok((!nodes.is_empty()).then_some(found))
+}
+
+/// `[[leveling.target]]`: the load that each mount is to carry, for all or none.
+fn target(node: &Node<'_>, mounts: &[Mount]) -> Result<Option<Vec<f64>>> {
+    let Some(loads) = for_mounts(node, mounts, "target", ("load", Dimension::FORCE))? else {
+        return Ok(None);
+    };
+    let without = mounts.iter().zip(&loads).filter(|(_, load)| load.is_none());
+    let without: Vec<_> = without.map(|(mount, _)| mount.name.as_str()).collect();
+    if !without.is_empty() {
+        let what = format!(
+            "target loads are given for all mounts or none; add [[leveling.target]] for {}",
+            without.join(", ")
+        );
+        return Err(node.error("target", &what));
+    }
+    Ok(Some(loads.into_iter().flatten().collect()))
+}
+
+/// `subgrade_modulus` and `plate_area`: settlement from load and ground instead of a survey.
+fn subgrade(node: &Node<'_>, mounts: usize) -> Result<Option<Subgrade>> {
+    let modulus = node.optional_quantity("subgrade_modulus", Dimension::SUBGRADE_MODULUS)?;
+    let area = node.optional_quantity("plate_area", Dimension::AREA)?;
+    match (modulus, area) {
+        (Some(modulus), Some(area)) => {
+            Ok(Some(Subgrade { modulus, plate_area: vec![area; mounts] }))
+        }
+        (None, None) => Ok(None),
+        (Some(_), None) => {
+            let what = "needs plate_area beside it: the area of the plate under each mount";
+            Err(node.error("subgrade_modulus", what))
+        }
+        (None, Some(_)) => {
+            let what = "needs subgrade_modulus beside it, such as \"50 MN/m^3\"";
+            Err(node.error("plate_area", what))
+        }
+    }
+}
+
+/// What a level reads, and what it reads reversed: angles, or divisions of the stated level, rad.
+fn read(one: &Node<'_>, division: Option<f64>) -> Result<(f64, Option<f64>)> {
+    if !one.has("divisions") {
+        let value = one.quantity("level", Dimension::ANGLE)?;
+        return Ok((value, one.optional_quantity("reversed", Dimension::ANGLE)?));
+    }
+    let Some(division) = division else {
+        let what = "counts divisions of a level that is not stated; add division = \"0.0005 in/ft\" \
+                    (of your level) to [leveling], or give level as an angle";
+        return Err(one.error("divisions", what));
+    };
+    let slope = |count: f64| divisions(count, division).map_err(|e| one.blame(e));
+    let value = slope(one.quantity("divisions", Dimension::RATIO)?)?;
+    let back = one.optional_quantity("reversed_divisions", Dimension::RATIO)?;
+    Ok((value, back.map(slope).transpose()?))
 }
 
 /// `[[leveling.reading]]` and `[[leveling.height]]`.
@@ -116,18 +179,7 @@ fn readings(node: &Node<'_>, points: &[Point]) -> Result<(Vec<Reading>, Surfaces
             "x" => [1.0, 0.0],
             _ => [0.0, 1.0],
         };
-        let (value, reversed) = match division {
-            Some(division) if one.has("divisions") => {
-                let slope = |count: f64| divisions(count, division).map_err(|e| one.blame(e));
-                let value = slope(one.quantity("divisions", Dimension::RATIO)?)?;
-                let back = one.optional_quantity("reversed_divisions", Dimension::RATIO)?;
-                (value, back.map(slope).transpose()?)
-            }
-            _ => {
-                let value = one.quantity("level", Dimension::ANGLE)?;
-                (value, one.optional_quantity("reversed", Dimension::ANGLE)?)
-            }
-        };
+        let (value, reversed) = read(&one, division)?;
         let reading = Reading::level(&station, at, along, value, reversed);
         let reading = reading.map_err(|e| one.blame(e))?;
         match one.choice_or("surface", &["rail", "bed", "slide"], "rail")? {

@@ -5,7 +5,9 @@ use std::fmt::Write as _;
 use super::Study;
 use super::text::{in_unit, table};
 use crate::analysis::leveling::tolerance::COMMON_PRACTICE;
-use crate::analysis::leveling::{LevelingPlan, Outcome, Request, parallelism};
+use crate::analysis::leveling::{
+    LevelingPlan, OneTurn, Outcome, Plane, Quantity, Request, one_turn_words, parallelism, setting,
+};
 use crate::checks::Check;
 use crate::error::Result;
 use crate::support::Mount;
@@ -42,10 +44,10 @@ pub fn checks(asked: &Request, outcome: &Outcome, mounts: &[Mount]) -> Result<Ve
             let question = "twist of the level readings between opposite ends";
             all.push(Check::at_most(question, twist.value.abs(), limit, "rad")?);
         }
-        let worst = match outcome {
-            Outcome::Plan(plan) => plan.stations.iter().map(|s| s.after.abs()).fold(0.0, f64::max),
-            Outcome::Conflict(_) => plane.corrected.iter().map(|v| v.abs()).fold(0.0, f64::max),
-        };
+        // Stations of the bed with a limit of their own are judged by that one.
+        let own = asked.surfaces.bed_tolerance.is_some();
+        let counts = |name: &String| !(own && asked.surfaces.bed.contains(name));
+        let worst = worst_level(plane, outcome, counts);
         let question = "level left at the worst station";
         // Twist stays where the machine is set exactly level.
         let limit = if tolerance > 0.0 { tolerance } else { limit.unwrap_or(COMMON_PRACTICE) };
@@ -54,6 +56,21 @@ pub fn checks(asked: &Request, outcome: &Outcome, mounts: &[Mount]) -> Result<Ve
     all.extend(loads(outcome, mounts, case)?);
     all.extend(surfaces(asked, outcome, case)?);
     Ok(all.into_iter().map(|check| check.from_source(USER)).collect())
+}
+
+/// Greatest level at the stations that count: after the plan, or as it stands where there is none.
+fn worst_level(plane: &Plane, outcome: &Outcome, counts: impl Fn(&String) -> bool) -> f64 {
+    let worst = |levels: &mut dyn Iterator<Item = f64>| levels.map(f64::abs).fold(0.0, f64::max);
+    match outcome {
+        Outcome::Plan(plan) => {
+            worst(&mut plan.stations.iter().filter(|s| counts(&s.name)).map(|s| s.after))
+        }
+        Outcome::Conflict(_) => {
+            let read = plane.readings.iter().zip(&plane.corrected);
+            let levels = read.filter(|(r, _)| matches!(r.quantity, Quantity::Level { .. }));
+            worst(&mut levels.filter(|(r, _)| counts(&r.station)).map(|(_, value)| *value))
+        }
+    }
 }
 
 /// Loads after the plan against what the mounts may carry; a foot cannot pull.
@@ -84,18 +101,7 @@ fn surfaces(asked: &Request, outcome: &Outcome, case: &str) -> Result<Vec<Check>
     let own = &asked.surfaces;
     let mut all = Vec::new();
     if let Some(limit) = own.bed_tolerance {
-        let on_bed = |name: &String| own.bed.contains(name);
-        let worst = match outcome {
-            Outcome::Plan(plan) => {
-                let bed = plan.stations.iter().filter(|s| on_bed(&s.name));
-                bed.map(|s| s.after.abs()).fold(0.0, f64::max)
-            }
-            Outcome::Conflict(_) => {
-                let levels = plane.readings.iter().zip(&plane.corrected);
-                let bed = levels.filter(|(r, _)| on_bed(&r.station));
-                bed.map(|(_, value)| value.abs()).fold(0.0, f64::max)
-            }
-        };
+        let worst = worst_level(plane, outcome, |name| own.bed.contains(name));
         all.push(
             Check::at_most("level left at the worst station of the bed", worst, limit, "rad")?
                 .in_case(case),
@@ -128,6 +134,38 @@ pub fn section(study: &Study, text: &mut String) {
     }
 }
 
+/// What one turn of each screw does to every load, to the tilt and to the level at every station.
+fn influence(study: &Study, plan: &LevelingPlan, text: &mut String) {
+    let names = &plan.influence.mount_names;
+    let mut header: Vec<String> = vec!["raised".into(), "by".into()];
+    header.extend(names.iter().map(|name| format!("load of {name}")));
+    header.extend(["tilt about x".into(), "tilt about y".into()]);
+    header.extend(plan.stations.iter().map(|s| format!("level at {}", s.name)));
+    let turns = plan.one_turn();
+    // What is nothing but rounding beside its like.
+    let largest = |of: &dyn Fn(&OneTurn) -> Vec<f64>| {
+        turns.iter().flat_map(of).map(f64::abs).fold(0.0, f64::max)
+    };
+    let load = largest(&|t| t.load.clone());
+    let angle = largest(&|t| t.tilt.iter().chain(&t.level).copied().collect());
+    let cell = |value: f64, scale: f64, si: &str| {
+        in_unit(study, if value.abs() <= 1e-9 * scale { 0.0 } else { value }, si)
+    };
+    let row = |(j, turn): (usize, &OneTurn)| {
+        let what = one_turn_words(plan.screws[j].as_ref());
+        let lift = in_unit(study, turn.lift, "m");
+        let by = if plan.screws[j].is_some() { format!("{what}, {lift}") } else { lift };
+        let mut cells = vec![names[j].clone(), by];
+        cells.extend(turn.load.iter().map(|f| cell(*f, load, "N")));
+        cells.extend(turn.tilt.iter().chain(&turn.level).map(|t| cell(*t, angle, "rad")));
+        cells
+    };
+    let rows: Vec<Vec<String>> = turns.iter().enumerate().map(row).collect();
+    text.push_str("What one turn changes (clockwise from above raises):\n\n");
+    let header: Vec<&str> = header.iter().map(String::as_str).collect();
+    table(text, &header, &rows);
+}
+
 fn planned(study: &Study, plan: &LevelingPlan, text: &mut String) {
     let tilt = |t: [f64; 2]| {
         format!("about x {}, about y {}", in_unit(study, t[0], "rad"), in_unit(study, t[1], "rad"))
@@ -146,16 +184,12 @@ fn planned(study: &Study, plan: &LevelingPlan, text: &mut String) {
         .iter()
         .enumerate()
         .map(|(i, step)| {
-            let turns = plan.turns[step.mount].map_or_else(String::new, |turns| {
-                let part = step.adjustment / plan.adjustment[step.mount];
-                format!("{:+.3}", turns * part)
-            });
+            let screw = plan.screws[step.mount].as_ref();
             vec![
                 format!("{}", i + 1),
                 names[step.mount].clone(),
-                if step.adjustment > 0.0 { "raise" } else { "lower" }.into(),
-                in_unit(study, step.adjustment.abs(), "m"),
-                turns,
+                setting::words(screw, step.adjustment, step.steps),
+                in_unit(study, step.adjustment, "m"),
                 in_unit(study, step.state.load[step.mount], "N"),
                 in_unit(study, step.state.tilt[0], "rad"),
                 in_unit(study, step.state.tilt[1], "rad"),
@@ -168,16 +202,15 @@ fn planned(study: &Study, plan: &LevelingPlan, text: &mut String) {
         let header = [
             "order",
             "mount",
-            "",
-            "screw",
-            "turns",
+            "setting",
+            "height, up positive",
             "its load then",
             "tilt about x then",
             "about y then",
         ];
-        let header = header.map(|h| if h.is_empty() { "which way" } else { h });
         table(text, &header, &rows);
     }
+    influence(study, plan, text);
     let levels: Vec<Vec<String>> = plan
         .cases
         .iter()

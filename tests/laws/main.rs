@@ -15,6 +15,8 @@ mod house;
 mod laws_response;
 mod laws_time;
 mod leveling;
+mod leveling_rows;
+mod leveling_standing;
 mod load_cases;
 mod loads_together;
 mod many_bodies;

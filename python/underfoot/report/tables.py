@@ -54,6 +54,8 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     if study.leveling is not None:
         words = "every step of the leveling plan with loads and tilt after it"
         wanted.append(("leveling.csv", words, lambda: _leveling(study)))
+        words = "what one turn of each screw does to every load and level"
+        wanted.append(("influence.csv", words, lambda: _influence(study)))
     for shock, name in file_names(study.shocks).items():
         words = f"histories in {shock}: dynamic forces on the floor, motion of the points"
         wanted.append((f"shock_{name}.csv", words, partial(_shock, study, shock)))
@@ -233,7 +235,7 @@ def _modes(study: Any) -> Table:
 def _leveling(study: Any) -> Table:
     plan = study.leveling
     length, force, angle = (scale(si, study.units) for si in ("m", "N", "rad"))
-    header = ["step", "mount", length.label("adjustment, up positive"), "turns"]
+    header = ["step", "mount", "setting", length.label("adjustment, up positive"), "turns"]
     header += [angle.label(f"tilt about {axis} after it") for axis in "xy"]
     header += [force.label(f"load of {mount} after it") for mount in plan.mounts]
     rows = []
@@ -241,8 +243,24 @@ def _leveling(study: Any) -> Table:
         m, a = plan.mounts.index(mount), plan.step_adjustment[i]
         whole = plan.turns[m]
         turns = None if whole is None else whole * a / plan.adjustment[m]
-        row = [i + 1, mount, length.of(a), turns, *angle.of(plan.step_tilt[i])]
+        setting = plan.step_settings[i]
+        row = [i + 1, mount, setting, length.of(a), turns, *angle.of(plan.step_tilt[i])]
         rows.append([*row, *force.of(plan.step_load[i])])
+    return header, rows
+
+
+def _influence(study: Any) -> Table:
+    plan = study.leveling
+    length, force, angle = (scale(si, study.units) for si in ("m", "N", "rad"))
+    header = ["raised", "by", length.label("lift")]
+    header += [force.label(f"change of the load of {mount}") for mount in plan.mounts]
+    header += [angle.label(f"change of the tilt about {axis}") for axis in "xy"]
+    header += [angle.label(f"change of the level at {name}") for name, *_ in plan.stations]
+    rows = []
+    for i, mount in enumerate(plan.mounts):
+        row = [mount, plan.one_turn[i], length.of(plan.one_turn_lift[i])]
+        row += [*force.of(plan.one_turn_load[i]), *angle.of(plan.one_turn_tilt[i])]
+        rows.append([*row, *angle.of(plan.one_turn_level[i])])
     return header, rows
 
 

@@ -5,6 +5,9 @@
 //! steps of the screws (`quantize`), an order of work (`sequence`), and what level and load then
 //! are at every station and in every load case.
 //!
+//! Stations that are read keep the tolerance too, own twist and bow included, where any plan can;
+//! where none can, their plane is set level and they are told.
+//!
 //! Target loads are by default those of the level machine on true feet. The tilt of a load case
 //! other than the one in which the machine is leveled is that of its statics, amplified by
 //! 1 / (1 - m g h / k_theta) as gravity does to any change of tilt after leveling.
@@ -15,19 +18,22 @@ use nalgebra::DVector;
 use serde::{Deserialize, Serialize};
 
 use super::super::statics::stability;
-use super::conditions::{Conditions, conditions};
+use super::best::Best;
+use super::conditions::Conditions;
 use super::infeasible::{Conflict, explain};
 use super::influence::{Influence, equilibrium};
-use super::limits::{LimitKind, Limits};
-use super::quantize::{Quantized, quantize};
-use super::request::{Request, Start};
+use super::limits::Limits;
+use super::one_turn::{OneTurn, one_turn};
+use super::quantize::Quantized;
+use super::readings::Quantity;
+use super::request::Request;
 use super::sequence::{OnTheWay, Sequence, sequence};
 use super::settlement::{Drift, State};
-use super::solve::{Answer, solve};
-use super::tolerance::{COMMON_PRACTICE, StationLevel};
+use super::standing::{carried, now, sunk};
+use super::tolerance::StationLevel;
 use crate::error::{Error, Result};
 use crate::installation::{AS_IT_RUNS, Installation};
-use crate::support::Mount;
+use crate::support::{Mount, Screw};
 
 /// Level in a load case after the plan.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -60,11 +66,15 @@ pub struct LevelingPlan {
     pub request: Request,
     /// What raising each mount does.
     pub influence: Influence,
+    /// Settlement of each foot, surveyed or from load and subgrade, m, down positive.
+    pub settlement: Option<Vec<f64>>,
+    /// The screw or the shims of each mount, `None` where neither is stated.
+    pub screws: Vec<Option<Screw>>,
     /// The exact optimum, m, up positive.
     pub optimum: Vec<f64>,
     /// What is to be set, m, up positive: whole steps where the screws have steps.
     pub adjustment: Vec<f64>,
-    /// Turns of each screw, up positive; `None` without a pitch.
+    /// Turns of each screw, up positive; `None` without a pitch, and for shims.
     pub turns: Vec<Option<f64>>,
     /// Value of the objective at `adjustment`: m^2 or m.
     pub objective: f64,
@@ -93,6 +103,18 @@ pub struct LevelingPlan {
     /// What to know before turning a screw.
     pub warnings: Vec<String>,
 }
+
+impl LevelingPlan {
+    /// The influence table: what one turn of each screw does, in the order of the mounts.
+    pub fn one_turn(&self) -> Vec<OneTurn> {
+        one_turn(&self.influence, &self.screws, &self.stations)
+    }
+}
+
+/// What is said where no plan keeps every station.
+const NOT_EVERY_STATION: &str = "no plan keeps every station within its tolerance, its own twist \
+and bow included: the plan sets their plane level; look for a soft foot, a twisted bed or a \
+misread station";
 
 /// A plan, or why there is none.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -131,40 +153,35 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
     let own: Vec<f64> = even.load.column(2).to_vec();
     let target = request.target.clone().unwrap_or_else(|| own.clone());
     carries_all(request, &target, &own)?;
+    let settlement = sunk(request, &own)?;
     let mut warnings = even.warnings.clone();
-    let before = now(request, &influence, own, even.tilt, &mut warnings)?;
+    let before = now(request, &influence, own, even.tilt, settlement.as_deref(), &mut warnings)?;
     let travel = travel(inst, request, &mut warnings);
-    let limits = limits(request, &influence, &before, &target, &travel);
+    let screws = screws(inst, request);
+    let step: Vec<f64> = screws.iter().map(|s| s.map_or(0.0, |s| s.step())).collect();
+    let limits = Limits::of(request, &influence, &before, &target, &travel);
     refuse_overflow(&limits)?;
     let names = &influence.mount_names;
     if !limits.hopeless.is_empty() {
         return explain(&limits, names, &before).map(Outcome::Conflict);
     }
-    let optimum = match solve(&limits, request.objective, n)? {
-        Answer::Found(a) => a,
-        Answer::Infeasible => return explain(&limits, names, &before).map(Outcome::Conflict),
+    let stations = stations(request, &before);
+    let with_stations = limits.with_stations(request, &influence, &stations);
+    let found = match with_stations.map(|l| Best::of(&l, request.objective, &step)).transpose()? {
+        Some(Some(best)) if best.keeps_limits() => Some(best),
+        // No plane takes the twist of the stations away: it is told, and the plane is set level.
+        Some(_) => {
+            warnings.push(NOT_EVERY_STATION.into());
+            Best::of(&limits, request.objective, &step)?
+        }
+        None => Best::of(&limits, request.objective, &step)?,
     };
-    let conditions = conditions(&limits, request.objective, &optimum);
-    if !conditions.hold() {
-        return Err(Error::NotConverged {
-            what: "the leveling plan".into(),
-            detail: format!(
-                "its optimality conditions are off by {:.1e} (limits) and {:.1e} (gradient)",
-                conditions.excess / conditions.length,
-                conditions.stationarity
-            ),
-            remedy: "widen the tolerance or the load band a little".into(),
-        });
-    }
-    let screws = screws(inst, request);
-    let step: Vec<f64> = screws.iter().map(|s| s.map_or(0.0, |(p, k)| p / f64::from(k))).collect();
-    let quantized = step
-        .iter()
-        .any(|s| *s > 0.0)
-        .then(|| quantize(&limits, request.objective, &optimum, &step));
-    let adjustment =
-        quantized.as_ref().map_or_else(|| optimum.as_slice().to_vec(), |q| q.adjustment.clone());
-    let after = before.moved(&influence, &DVector::from_column_slice(&adjustment));
+    let Some(Best { optimum, conditions, quantized }) = found else {
+        return explain(&limits, names, &before).map(Outcome::Conflict);
+    };
+    let adjustment = quantized.as_ref().map_or_else(|| optimum.clone(), |q| q.adjustment.clone());
+    let moved = DVector::from_column_slice(&adjustment);
+    let after = before.moved(&influence, &moved);
     if let Some(q) = quantized.as_ref().filter(|q| !q.keeps_limits) {
         warnings.push(format!(
             "no whole steps of the screws keep every limit: the plan leaves {:.4} mm/m of tilt \
@@ -175,8 +192,8 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
             1e3 * q.excess
         ));
     }
-    warnings.extend(carried(inst, &before.load, "as it stands"));
-    warnings.extend(carried(inst, &after.load, "after the plan"));
+    warnings.extend(carried(&inst.mounts, &before.load, "as it stands"));
+    warnings.extend(carried(&inst.mounts, &after.load, "after the plan"));
     let way = OnTheWay {
         load_min: inst.mounts.iter().map(|m| m.load_range.min.unwrap_or(0.0)).collect(),
         load_max: inst.mounts.iter().map(|m| m.load_range.max.unwrap_or(f64::INFINITY)).collect(),
@@ -194,18 +211,16 @@ pub fn leveling_plan(inst: &Installation, request: &Request) -> Result<Outcome> 
     let drift = Drift::of(inst, case, &influence)?;
     let lost = drift.lost(after.tilt, request.age, request.level_tolerance)?;
     Ok(Outcome::Plan(Box::new(LevelingPlan {
-        turns: screws
-            .iter()
-            .zip(&adjustment)
-            .map(|(screw, a)| screw.map(|(pitch, _)| a / pitch))
-            .collect(),
+        turns: screws.iter().zip(&adjustment).map(|(s, a)| s.and_then(|s| s.turns(*a))).collect(),
         objective: request.objective.of(&adjustment),
-        stations: stations(request, &influence, &before, &adjustment),
+        stations: stations.into_iter().map(|s| s.moved(&influence, &moved)).collect(),
         cases: levels(inst, request, &after)?,
         later: later(&drift, after.tilt, request.age)?,
         lost_after: lost.map(|age| age - request.age),
         request: request.clone(),
-        optimum: optimum.as_slice().to_vec(),
+        settlement,
+        screws,
+        optimum,
         adjustment,
         conditions,
         quantized,
@@ -233,35 +248,6 @@ fn carries_all(request: &Request, target: &[f64], own: &[f64]) -> Result<()> {
     ))
 }
 
-/// What loads mean that no foot can carry, or is not made to carry.
-fn carried(inst: &Installation, load: &[f64], when: &str) -> Vec<String> {
-    let which = |bad: &dyn Fn(&Mount, f64) -> bool| -> Vec<String> {
-        let found = inst.mounts.iter().zip(load).filter(|(m, f)| bad(m, **f));
-        found.map(|(m, f)| format!("{} ({:.1} kN)", m.name, 1e-3 * f)).collect()
-    };
-    let off = which(&|_, f| f < 0.0);
-    let out = which(&|m, f| {
-        let range = m.load_range;
-        f >= 0.0 && (range.min.is_some_and(|min| f < min) || range.max.is_some_and(|max| f > max))
-    });
-    let mut said = Vec::new();
-    if !off.is_empty() {
-        said.push(format!(
-            "{when} a foot would have to pull: {}; it is off the floor and the others carry its load: \
-             the plan does not hold. Bring every foot into contact first, read again, and ask for a \
-             load_band",
-            off.join(", ")
-        ));
-    }
-    if !out.is_empty() {
-        said.push(format!(
-            "{when} out of the load range of the mount: {}; ask for a load_band, or take other mounts",
-            out.join(", ")
-        ));
-    }
-    said
-}
-
 /// Decompositions must not see what is no number.
 fn refuse_overflow(limits: &Limits) -> Result<()> {
     let numbers = limits.rows.iter().flat_map(|l| l.row.iter().chain([&l.bound, &l.gives]));
@@ -273,43 +259,6 @@ fn refuse_overflow(limits: &Limits) -> Result<()> {
         detail: "its limits are too large or too small for numbers".into(),
         remedy: "check the units of settlement, readings, tolerance and stiffness".into(),
     })
-}
-
-/// The machine as it stands now.
-fn now(
-    request: &Request,
-    influence: &Influence,
-    load: Vec<f64>,
-    even_tilt: [f64; 2],
-    warnings: &mut Vec<String>,
-) -> Result<State> {
-    let tilt = if request.start == Start::Even { even_tilt } else { [0.0; 2] };
-    let mut state = State { load, tilt, twist: 0.0 };
-    if let Some(settlement) = &request.settlement {
-        state = state.settled(influence, settlement)?;
-    }
-    if let Some(plane) = &request.plane {
-        let read = plane.tilt();
-        if request.settlement.is_some() {
-            let off = (0..2).map(|i| (read[i] - state.tilt[i]).abs()).fold(0.0, f64::max);
-            if off > request.level_tolerance.max(COMMON_PRACTICE) {
-                warnings.push(format!(
-                    "readings and surveyed settlement disagree by {:.4} mm/m of tilt: the plan takes \
-                     the level from the readings and the loads from the settlement; check both",
-                    1e3 * off
-                ));
-            }
-        } else {
-            warnings.push(
-                "loads are those of the level machine: readings of level say nothing about them; \
-                 survey the settlement, or weigh the feet, to plan for loads too"
-                    .into(),
-            );
-        }
-        state.tilt = read;
-        warnings.extend(plane.warnings.iter().cloned());
-    }
-    Ok(state)
 }
 
 /// Least and greatest adjustment of each screw, m.
@@ -356,79 +305,32 @@ fn travel(inst: &Installation, request: &Request, warnings: &mut Vec<String>) ->
     kept
 }
 
-fn limits(
-    request: &Request,
-    influence: &Influence,
-    before: &State,
-    target: &[f64],
-    travel: &[[f64; 2]],
-) -> Limits {
-    let n = target.len();
-    let mut limits = Limits::default();
-    let full = influence.tilt.row_iter().map(|r| r.norm()).fold(0.0, f64::max);
-    for axis in 0..2 {
-        let row = influence.tilt.row(axis).transpose();
-        let (now, tolerance) = (before.tilt[axis], request.level_tolerance);
-        if tolerance == 0.0 {
-            limits.add_exact(LimitKind::Level(axis, 0), row, -now, full);
-        } else {
-            limits.add(LimitKind::Level(axis, 1), row.clone(), tolerance - now, 1.0, full);
-            limits.add(LimitKind::Level(axis, -1), -row, tolerance + now, 1.0, full);
-        }
-    }
-    if let Some(band) = request.load_band {
-        let mean = target.iter().map(|f| f.abs()).sum::<f64>() / n as f64;
-        // A load that a whole meter of screw changes by less than its mean does not move at all.
-        let full = influence.load.diagonal().amax().max(mean);
-        for i in 0..n {
-            let row = influence.load.row(i).transpose();
-            let (now, aim) = (before.load[i], target[i]);
-            let gives = aim.abs();
-            limits.add(LimitKind::LoadLow(i), -row.clone(), now - (1.0 - band) * aim, gives, full);
-            limits.add(LimitKind::LoadHigh(i), row, (1.0 + band) * aim - now, gives, full);
-        }
-    }
-    for (i, [low, high]) in travel.iter().enumerate() {
-        let unit = |sign: f64| DVector::from_fn(n, |j, _| if i == j { sign } else { 0.0 });
-        if low.is_finite() {
-            limits.add(LimitKind::Down(i), unit(-1.0), -low, 1.0, 1.0);
-        }
-        if high.is_finite() {
-            limits.add(LimitKind::Up(i), unit(1.0), *high, 1.0, 1.0);
-        }
-    }
-    limits
+/// The screw of each mount, by the request or its own.
+fn screws(inst: &Installation, request: &Request) -> Vec<Option<Screw>> {
+    let asked = request.screw.map(|(pitch, steps_per_turn)| Screw {
+        pitch,
+        steps_per_turn,
+        down: f64::INFINITY,
+        up: f64::INFINITY,
+        is_shims: false,
+    });
+    inst.mounts.iter().map(|m| asked.or(m.screw)).collect()
 }
 
-fn screws(inst: &Installation, request: &Request) -> Vec<Option<(f64, u32)>> {
-    match request.screw {
-        Some(screw) => vec![Some(screw); inst.mounts.len()],
-        None => inst.mounts.iter().map(|m| m.screw.map(|s| (s.pitch, s.steps_per_turn))).collect(),
-    }
-}
-
-fn stations(
-    request: &Request,
-    influence: &Influence,
-    before: &State,
-    adjustment: &[f64],
-) -> Vec<StationLevel> {
+/// Level at every station as it stands.
+fn stations(request: &Request, before: &State) -> Vec<StationLevel> {
     let Some(plane) = &request.plane else { return Vec::new() };
-    let a = DVector::from_column_slice(adjustment);
     let readings = plane.readings.iter().zip(&plane.corrected);
     readings
-        .filter_map(|(reading, value)| {
-            let super::readings::Quantity::Level { along, .. } = reading.quantity else {
-                return None;
-            };
-            let at = [reading.at[0], reading.at[1]];
+        .filter_map(|(reading, &value)| {
+            let Quantity::Level { along, .. } = reading.quantity else { return None };
             let plane = before.tilt[0] * along[1] - before.tilt[1] * along[0];
             Some(StationLevel {
                 name: reading.station.clone(),
                 at: reading.at,
                 along,
-                before: *value,
-                after: value + influence.station(at, along).dot(&a),
+                before: value,
+                after: value,
                 own: value - plane,
             })
         })

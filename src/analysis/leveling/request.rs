@@ -7,7 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::readings::Plane;
-use super::settlement::one_each;
+use super::settlement::{Subgrade, one_each};
 use super::solve::Objective;
 use super::tolerance::{COMMON_PRACTICE, Surfaces, level_tolerance};
 use crate::error::{Error, Result, each, finite, not_negative, positive};
@@ -35,6 +35,8 @@ pub struct Request {
     pub start: Start,
     /// Settlement of each foot, m, down positive.
     pub settlement: Option<Vec<f64>>,
+    /// Instead of a survey: the ground, on which the loads of the level machine settle the feet.
+    pub subgrade: Option<Subgrade>,
     /// Readings: they say how it is tilted now, whatever the settlement says.
     pub plane: Option<Plane>,
     /// Greatest tilt about either axis, rad; zero asks for exactly level.
@@ -64,6 +66,9 @@ pub struct Request {
 /// Rest of two days under load before the level is read (24 to 72 h, common practice), s.
 pub const REST: f64 = 48.0 * 3600.0;
 
+/// Steps of a screw of which only the pitch is told: eighth turns (common practice).
+pub const STEPS_PER_TURN: u32 = 8;
+
 impl Default for Request {
     fn default() -> Self {
         Self {
@@ -72,6 +77,7 @@ impl Default for Request {
             frame_twist_stiffness: None,
             start: Start::Level,
             settlement: None,
+            subgrade: None,
             plane: None,
             level_tolerance: COMMON_PRACTICE,
             surfaces: Surfaces::default(),
@@ -114,13 +120,24 @@ impl Request {
         if let Some(settlement) = &self.settlement {
             one_each("settlement", settlement, n, "m")?;
         }
+        if let Some(subgrade) = &self.subgrade {
+            if self.settlement.is_some() {
+                return Err(Error::invalid(
+                    "settlement",
+                    "given beside subgrade_modulus",
+                    "needs either settlement, or subgrade_modulus and plate_area",
+                    "give one of the two",
+                ));
+            }
+            subgrade.settlement(&vec![0.0; n])?;
+        }
         if let Some(target) = &self.target {
             one_each("target", target, n, "N")?;
             each(positive, "target", target, "N")?;
         }
         if let Some((pitch, steps)) = self.screw {
             crate::support::Screw::new(pitch, steps, 0.0, 0.0)
-                .map_err(|e| renamed(e, "pitch", "screw_pitch"))?;
+                .map_err(|e| e.renamed("pitch", "screw_pitch"))?;
         }
         if let Some(travel) = &self.travel {
             if travel.len() != n {
@@ -144,14 +161,5 @@ impl Request {
             }
         }
         Ok(())
-    }
-}
-
-fn renamed(error: Error, from: &str, to: &str) -> Error {
-    match error {
-        Error::Invalid { argument, value, requirement, remedy } if argument == from => {
-            Error::Invalid { argument: to.into(), value, requirement, remedy }
-        }
-        other => other,
     }
 }

@@ -79,6 +79,25 @@ pub fn from_subgrade(load: &[f64], area: &[f64], modulus: f64) -> Result<Vec<f64
     Ok(load.iter().zip(area).map(|(f, a)| f / (a * modulus)).collect())
 }
 
+/// Ground under the plates of the mounts, from which settlement follows without a survey.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Subgrade {
+    /// k_s: modulus of subgrade reaction, N/m^3.
+    pub modulus: f64,
+    /// A: area of the plate under each mount, m^2.
+    pub plate_area: Vec<f64>,
+}
+
+impl Subgrade {
+    /// Settlement under these loads (N), m, down positive.
+    ///
+    /// # Errors
+    /// As [`from_subgrade`].
+    pub fn settlement(&self, load: &[f64]) -> Result<Vec<f64>> {
+        from_subgrade(load, &self.plate_area, self.modulus)
+    }
+}
+
 /// How creep drifts level and load, for one decade of time.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Drift {

@@ -2,8 +2,8 @@
 //! from above, height, what the levels must read after each step, when to stop, and the cautions.
 //!
 //! Both unit systems side by side, or one. The text is for a terminal, the HTML prints in big type.
-//! Directions hold for a screw with right-hand thread that lifts when turned clockwise seen from
-//! above; the sheet has the first eighth turn checked with a dial.
+//! Directions hold for a screw with right-hand thread (module `setting`); the sheet has the first
+//! turn checked with a dial.
 //!
 //! Safety: the sheet gives computed numbers. It does not replace the maker's or the plant's own
 //! procedure, nor licensed practice.
@@ -13,6 +13,7 @@ use std::fmt::Write as _;
 use super::plan::LevelingPlan;
 use super::request::Start;
 use super::sequence::Step;
+use super::setting::{amount, direction};
 use super::tolerance::StationLevel;
 use crate::installation::AS_IT_RUNS;
 
@@ -94,67 +95,14 @@ fn clean(value: f64, decimals: i32) -> f64 {
     if value.abs() < 0.5 * 10f64.powi(-decimals) { 0.0 } else { value }
 }
 
-/// "1 3/8 turns", flats too where there are six, decimals without steps.
-fn turns(plan: &LevelingPlan, step: &Step) -> String {
-    let i = step.mount;
-    let Some(total) = plan.turns[i] else { return "set by dial".into() };
-    let per_turn = match (step.steps, plan.adjustment[i] != 0.0) {
-        (Some(_), true) => steps_per_turn(plan, i),
-        _ => None,
-    };
-    match (step.steps, per_turn) {
-        (Some(steps), Some(per_turn)) => {
-            let count = steps.unsigned_abs();
-            let (whole, part) = (count / per_turn, count % per_turn);
-            let shared = gcd(part, per_turn).max(1);
-            let fraction = format!("{}/{}", part / shared, per_turn / shared);
-            let number = match (whole, part) {
-                (_, 0) => format!("{whole}"),
-                (0, _) => fraction,
-                _ => format!("{whole} {fraction}"),
-            };
-            let word = if count <= per_turn { "turn" } else { "turns" };
-            // A hexagon is turned by its flats.
-            let flats = match (per_turn, count) {
-                (6, 1) => " (1 flat)".to_owned(),
-                (6, _) => format!(" ({count} flats)"),
-                _ => String::new(),
-            };
-            format!("{number} {word}{flats}")
-        }
-        _ => {
-            let pitch = plan.adjustment[i] / total;
-            format!("{:.3} turns", (step.adjustment / pitch).abs())
-        }
-    }
-}
-
-fn steps_per_turn(plan: &LevelingPlan, i: usize) -> Option<u64> {
-    let quantized = plan.quantized.as_ref()?;
-    let turns = plan.turns[i]?;
-    let per_turn = quantized.steps[i] as f64 / turns;
-    (per_turn.is_finite() && per_turn >= 0.5).then(|| per_turn.round() as u64)
-}
-
-fn gcd(a: u64, b: u64) -> u64 {
-    if b == 0 { a } else { gcd(b, a % b) }
-}
-
-fn direction(step: &Step) -> &'static str {
-    if step.adjustment > 0.0 {
-        "RAISE, clockwise from above"
-    } else {
-        "LOWER, counter-clockwise from above"
-    }
-}
-
 /// One row of the table of work.
 fn row(plan: &LevelingPlan, units: SheetUnits, number: usize, step: &Step) -> Vec<String> {
+    let screw = plan.screws[step.mount].as_ref();
     vec![
         format!("{number}"),
         plan.influence.mount_names[step.mount].clone(),
-        turns(plan, step),
-        direction(step).into(),
+        amount(screw, step.adjustment, step.steps),
+        direction(screw, step.adjustment).into(),
         units.height(step.adjustment),
         units.level(-step.state.tilt[1]),
         units.level(step.state.tilt[0]),

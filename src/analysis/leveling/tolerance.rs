@@ -12,8 +12,10 @@
 //! change how parallel it is to the bed, which is its own level less that of the bed's plane along
 //! the same direction, |l_slide - l_plane|. Its readings are no part of the plane.
 
+use nalgebra::DVector;
 use serde::{Deserialize, Serialize};
 
+use super::influence::Influence;
 use super::readings::{Plane, Quantity, Reading};
 use crate::error::{Result, not_negative};
 
@@ -49,6 +51,13 @@ pub struct StationLevel {
 }
 
 impl StationLevel {
+    /// The station after the mounts were raised by these heights, m.
+    pub(super) fn moved(mut self, influence: &Influence, heights: &DVector<f64>) -> Self {
+        let [x, y, _] = self.at;
+        self.after = self.before + influence.station([x, y], self.along).dot(heights);
+        self
+    }
+
     /// True if it is within a tolerance (rad) after the plan; rounding is no fault.
     pub fn keeps(&self, tolerance: f64) -> bool {
         self.after.abs() <= tolerance * (1.0 + 1e-9) + 1e-12
@@ -66,6 +75,15 @@ pub struct Surfaces {
     pub slide: Vec<Reading>,
     /// Greatest difference of level between slide and bed, rad.
     pub slide_parallelism: Option<f64>,
+}
+
+impl Surfaces {
+    /// Greatest level (rad) at a station: that of the bed for its stations where it is stated, else
+    /// the tolerance of the machine.
+    pub fn tolerance_at(&self, station: &str, level_tolerance: f64) -> f64 {
+        let on_bed = self.bed.iter().any(|name| name == station);
+        self.bed_tolerance.filter(|_| on_bed).unwrap_or(level_tolerance)
+    }
 }
 
 /// Difference of level between each reading of the slide and the plane of the bed along the same

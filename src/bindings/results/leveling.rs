@@ -1,7 +1,5 @@
-//! Results of leveling: the plane of readings, influence, what settlement does, the plan.
+//! Results of leveling: the plane of readings, influence, what settlement does.
 
-use nalgebra::DVector;
-use ndarray::{Array1, Array2};
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 
@@ -9,10 +7,7 @@ use super::super::convert::{list, scalar};
 use super::super::error::to_py;
 use super::super::labeled::{Values, array, labeled};
 use crate::analysis::leveling::influence::Influence;
-use crate::analysis::leveling::settlement::{Drift, State};
-use crate::analysis::leveling::{
-    LevelingPlan, Plane, SheetUnits, parallelism, sheet_html, sheet_text,
-};
+use crate::analysis::leveling::{Plane, Settled, parallelism};
 use crate::error::{Error, positive};
 use crate::units::Dimension;
 
@@ -77,6 +72,13 @@ impl PyLevelPlane {
     fn bow(&self) -> (Option<f64>, Option<f64>) {
         let [x, y] = self.0.bow;
         (x.map(|b| b.value), y.map(|b| b.value))
+    }
+
+    /// Standard errors of the bow along x and along y, rad.
+    #[getter]
+    fn bow_standard_error(&self) -> (Option<f64>, Option<f64>) {
+        let [x, y] = self.0.bow;
+        (x.and_then(|b| b.standard_error), y.and_then(|b| b.standard_error))
     }
 
     /// The level's own error from reversed readings, rad.
@@ -184,16 +186,6 @@ impl PyLevelingInfluence {
     }
 }
 
-/// A machine before and after settlement, and how creep drifts it.
-#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct Settled {
-    pub mount_names: Vec<String>,
-    pub settlement: Vec<f64>,
-    pub before: State,
-    pub after: State,
-    pub drift: Drift,
-}
-
 labeled! {
     /// Load and level after settlement; see `Installation.level_from_settlement`.
     PyLevelState "LevelState" (Settled)
@@ -224,6 +216,12 @@ impl PyLevelState {
         self.0.after.twist
     }
 
+    /// Feet that would have to pull, or leave their load range.
+    #[getter]
+    fn warnings(&self) -> Vec<String> {
+        self.0.warnings.clone()
+    }
+
     /// Age under load (s) at which creep takes a level machine out of a tolerance; None: never.
     ///
     /// Parameters
@@ -248,217 +246,5 @@ impl PyLevelState {
         let tolerance = scalar(level_tolerance, "level_tolerance", Dimension::ANGLE)?;
         let leveled = scalar(leveled, "leveled", Dimension::TIME)?;
         self.0.drift.lost([0.0; 2], leveled, tolerance).map_err(to_py)
-    }
-}
-
-/// A plan as Python holds it.
-#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct PlacedPlan(pub LevelingPlan);
-
-labeled! {
-    /// A leveling plan; see `Installation.leveling_plan`.
-    ///
-    /// `adjustment` is what is to be set, up positive: whole steps where the screws have steps.
-    /// `optimum` is the exact optimum, judged by its optimality conditions: `excess` and
-    /// `stationarity`.
-    PyLevelingPlan "LevelingPlan" (PlacedPlan)
-    coords {
-        "mount" => |r| r.0.influence.mount_names.clone();
-        "tilt_axis" => |_r| vec!["rx", "ry"];
-        "plan_axis" => |_r| vec!["x", "y"];
-        "step" => |r| (1..=step_adjustment(&r.0).len()).collect::<Vec<_>>();
-        "case" => |r| r.0.cases.iter().map(|c| c.case.clone()).collect::<Vec<_>>();
-        "check" => |r| r.0.later.iter().map(|l| l.when.clone()).collect::<Vec<_>>();
-    }
-    fields {
-        positions: ["mount", "plan_axis"] "m" "where the mounts stand" => |r| pairs(r.0.influence.positions.iter().copied());
-        adjustment: ["mount"] "m" "adjustment of each screw, up positive" => |r| r.0.adjustment;
-        optimum: ["mount"] "m" "exact optimum before whole steps" => |r| r.0.optimum;
-        target: ["mount"] "N" "target load" => |r| r.0.target;
-        load_before: ["mount"] "N" "vertical load now" => |r| r.0.before.load;
-        load_after: ["mount"] "N" "vertical load after the plan" => |r| r.0.after.load;
-        tilt_before: ["tilt_axis"] "rad" "tilt now" => |r| r.0.before.tilt;
-        tilt_after: ["tilt_axis"] "rad" "tilt after the plan" => |r| r.0.after.tilt;
-        step_adjustment: ["step"] "m" "adjustment of each step in order" => |r| step_adjustment(&r.0);
-        step_load: ["step", "mount"] "N" "loads after each step" => |r| step_load(&r.0);
-        step_tilt: ["step", "tilt_axis"] "rad" "tilt after each step" => |r| step_tilt(&r.0);
-        case_tilt: ["case", "tilt_axis"] "rad" "level in each load case after the plan, gravity included" => |r| pairs(r.0.cases.iter().map(|c| c.tilt_with_gravity));
-        amplification: ["case", "tilt_axis"] "1" "1 / (1 - m g h / k_theta)" => |r| pairs(r.0.cases.iter().map(|c| c.amplification));
-        later_tilt: ["check", "tilt_axis"] "rad" "level at later checks, by creep" => |r| pairs(r.0.later.iter().map(|l| l.tilt));
-    }
-}
-
-fn pairs(rows: impl Iterator<Item = [f64; 2]>) -> Array2<f64> {
-    let flat: Vec<f64> = rows.flatten().collect();
-    Array2::from_shape_vec((flat.len() / 2, 2), flat).unwrap_or_default()
-}
-
-fn step_adjustment(plan: &LevelingPlan) -> Array1<f64> {
-    plan.sequence.steps.iter().map(|s| s.adjustment).collect()
-}
-
-fn step_load(plan: &LevelingPlan) -> Array2<f64> {
-    let steps = &plan.sequence.steps;
-    let flat: Vec<f64> = steps.iter().flat_map(|s| s.state.load.iter().copied()).collect();
-    Array2::from_shape_vec((steps.len(), plan.target.len()), flat).unwrap_or_default()
-}
-
-fn step_tilt(plan: &LevelingPlan) -> Array2<f64> {
-    pairs(plan.sequence.steps.iter().map(|s| s.state.tilt))
-}
-
-#[pymethods]
-impl PyLevelingPlan {
-    /// Names of the mounts.
-    #[getter]
-    fn mounts(&self) -> Vec<String> {
-        self.0.0.influence.mount_names.clone()
-    }
-
-    /// Turns of each screw, up positive; None where no pitch is stated.
-    #[getter]
-    fn turns(&self) -> Vec<Option<f64>> {
-        self.0.0.turns.clone()
-    }
-
-    /// Names of the mounts in the order in which they are turned.
-    #[getter]
-    fn order(&self) -> Vec<String> {
-        let names = &self.0.0.influence.mount_names;
-        let steps = self.0.0.sequence.steps.iter();
-        steps.filter_map(|s| names.get(s.mount).cloned()).collect()
-    }
-
-    /// Passes into which the turns are split.
-    #[getter]
-    fn passes(&self) -> usize {
-        self.0.0.sequence.passes
-    }
-
-    /// Level tolerance, rad.
-    #[getter]
-    fn level_tolerance(&self) -> f64 {
-        self.0.0.request.level_tolerance
-    }
-
-    /// Value of the objective at `adjustment`: m^2 (half the sum of squares) or m (the sum).
-    #[getter]
-    fn objective(&self) -> f64 {
-        self.0.0.objective
-    }
-
-    /// Greatest excess of `optimum` over its limits, m of screw.
-    #[getter]
-    fn excess(&self) -> f64 {
-        self.0.0.conditions.excess
-    }
-
-    /// What the multipliers leave of the gradient at `optimum`, relative to it.
-    #[getter]
-    fn stationarity(&self) -> f64 {
-        self.0.0.conditions.stationarity
-    }
-
-    /// Limits that hold `optimum` back, with their multipliers: m, or 1 for least travel.
-    #[getter]
-    fn multipliers(&self) -> Vec<(String, f64)> {
-        let names = &self.0.0.influence.mount_names;
-        let all = self.0.0.conditions.multipliers.iter();
-        all.map(|(kind, value)| (kind.words(names), *value)).collect()
-    }
-
-    /// True if the plan in whole steps keeps every limit, and no state on the way breaks one.
-    #[getter]
-    fn keeps_limits(&self) -> bool {
-        let whole = self.0.0.quantized.as_ref().is_none_or(|q| q.keeps_limits);
-        whole && self.0.0.sequence.keeps_limits
-    }
-
-    /// True if the whole steps are proved the best of all; None without steps.
-    #[getter]
-    fn proved(&self) -> Option<bool> {
-        self.0.0.quantized.as_ref().map(|q| q.proved)
-    }
-
-    /// Level at every station: (name, before, after), rad.
-    #[getter]
-    fn stations(&self) -> Vec<(String, f64, f64)> {
-        let all = self.0.0.stations.iter();
-        all.map(|s| (s.name.clone(), s.before, s.after)).collect()
-    }
-
-    /// Time after leveling at which creep takes the level out of tolerance, s; None: never.
-    #[getter]
-    fn lost_after(&self) -> Option<f64> {
-        self.0.0.lost_after
-    }
-
-    /// What to know before turning a screw.
-    #[getter]
-    fn warnings(&self) -> Vec<String> {
-        self.0.0.warnings.clone()
-    }
-
-    /// Loads (mount,) after any other adjustments of the machine as it stands now, N.
-    ///
-    /// Parameters
-    /// ----------
-    /// adjustment : (mount,)
-    ///     m, up positive.
-    ///
-    /// Returns
-    /// -------
-    /// array (mount,)
-    ///
-    /// Raises
-    /// ------
-    /// ShapeError, UnitError
-    fn load_for<'py>(
-        &self,
-        py: Python<'py>,
-        adjustment: &Bound<'py, PyAny>,
-    ) -> PyResult<Bound<'py, PyAny>> {
-        let plan = &self.0.0;
-        let given = list(adjustment, "adjustment", Dimension::LENGTH)?;
-        if given.len() != plan.target.len() {
-            let expected = format!("({},), one for each mount", plan.target.len());
-            return Err(super::super::convert::shape(adjustment, "adjustment", &expected));
-        }
-        let moved = plan.before.moved(&plan.influence, &DVector::from_vec(given));
-        array(py, Array1::from_vec(moved.load))
-    }
-
-    /// The work sheet for the millwright, with its cautions.
-    ///
-    /// Parameters
-    /// ----------
-    /// units : "si", "us" or "both"
-    ///     Units of the sheet.
-    /// html : bool
-    ///     A page that prints in big type, instead of text.
-    ///
-    /// Returns
-    /// -------
-    /// str
-    ///
-    /// Raises
-    /// ------
-    /// UnknownNameError
-    #[pyo3(signature = (units="both", *, html=false))]
-    fn sheet(&self, units: &str, html: bool) -> PyResult<String> {
-        let units = match units {
-            "si" => SheetUnits::Si,
-            "us" => SheetUnits::Us,
-            "both" => SheetUnits::Both,
-            other => {
-                return Err(to_py(Error::Unknown {
-                    argument: "units".into(),
-                    value: other.into(),
-                    allowed: "use \"si\", \"us\" or \"both\"".into(),
-                }));
-            }
-        };
-        let write = if html { sheet_html } else { sheet_text };
-        Ok(write(&self.0.0, units))
     }
 }

@@ -3,6 +3,7 @@
 mod bridged;
 mod frequency;
 mod leveling;
+mod leveling_plan;
 mod shock;
 mod snap_through;
 mod statics;
@@ -10,9 +11,8 @@ mod steady;
 
 pub use bridged::PyWhatIfBridged;
 pub use frequency::{PyBaseTransmissibility, PyModes, PyResponse, PyTransmissibility};
-pub use leveling::{
-    PlacedPlan, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan, Settled,
-};
+pub use leveling::{PyLevelPlane, PyLevelState, PyLevelingInfluence};
+pub use leveling_plan::{PlacedPlan, PyLevelingPlan};
 pub use shock::{PyPeak, PyPointHistory, PyShock};
 pub use snap_through::{PyCalibration, PyContactShock, PySnapThrough};
 pub use statics::{

@@ -122,13 +122,21 @@ fn load_range(node: &Node<'_>) -> Result<LoadRange> {
     Ok(range)
 }
 
-/// Keys `pitch` and `steps_per_turn`, and what travel is left `down` and `up`.
+/// Keys `pitch` and `steps_per_turn`, or `shim`; and what travel is left `down` and `up`.
 fn screw_of(node: &Node<'_>) -> Result<Screw> {
-    let pitch = node.quantity("pitch", Dimension::LENGTH)?;
-    let steps = node.required("steps_per_turn", "a whole number")?.whole(1)?;
-    let down = node.quantity("down", Dimension::LENGTH)?;
-    let up = node.quantity("up", Dimension::LENGTH)?;
-    let screw = Screw::new(pitch, steps, down, up).map_err(|e| node.blame(e))?;
+    let length = |key| node.quantity(key, Dimension::LENGTH);
+    let screw = if node.has("shim") {
+        if node.has("pitch") {
+            let what = "a foot is set by a screw (pitch, steps_per_turn) or by shims: give one";
+            return Err(node.error("shim", what));
+        }
+        Screw::shims(length("shim")?, length("down")?, length("up")?)
+            .map_err(|e| node.blame(e.renamed("thickness", "shim")))
+    } else {
+        let pitch = length("pitch")?;
+        let steps = node.required("steps_per_turn", "a whole number")?.whole(1)?;
+        Screw::new(pitch, steps, length("down")?, length("up")?).map_err(|e| node.blame(e))
+    }?;
     node.finish()?;
     Ok(screw)
 }
