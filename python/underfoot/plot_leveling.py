@@ -12,9 +12,10 @@ RAISE, LOWER = "#2b5c8a", "#c9622b"
 
 
 def leveling_plan(plan: Any, ax: Any = None, units: str = "si") -> Any:
-    """Plan view: an arrow up where a mount is raised, down where it is lowered, with its load.
+    """Plan view: which way each screw is turned seen from above, with order, turns and loads.
 
-    Numbers are the order of work; turns and heights are totals, loads are before and after.
+    A clockwise arrow raises, a counter-clockwise one lowers (right-hand thread); shims have none.
+    Numbers are the order of work; settings are totals, loads are now and after.
     """
     from underfoot import plot
 
@@ -22,19 +23,12 @@ def leveling_plan(plan: Any, ax: Any = None, units: str = "si") -> Any:
     length, force = scale("m", units), scale("N", units)
     at = length.of(np.asarray(plan.positions))
     span = max(np.ptp(at, axis=0).max(), 1e-9)
-    largest = max(np.abs(plan.adjustment).max(), 1e-12)
     order = {mount: str(i + 1) for i, mount in reversed(list(enumerate(plan.order)))}
     for i, mount in enumerate(plan.mounts):
         a = plan.adjustment[i]
         color = plot.QUIET if a == 0 else RAISE if a > 0 else LOWER
-        if a != 0:
-            size = 0.06 + 0.10 * abs(a) / largest
-            ax.annotate(
-                "",
-                (at[i, 0], at[i, 1] + np.sign(a) * size * span),
-                at[i],
-                arrowprops={"arrowstyle": "-|>", "color": color, "lw": 3, "mutation_scale": 20},
-            )
+        if a != 0 and plan.one_turn[i] != "1 shim":
+            _turn(ax, at[i], 0.085 * span, a > 0, color)
         ax.plot(*at[i], "o", ms=19, color=color, zorder=3)
         ax.annotate(
             order.get(mount, ""),
@@ -48,15 +42,15 @@ def leveling_plan(plan: Any, ax: Any = None, units: str = "si") -> Any:
         ax.annotate(
             _words(plan, i, length, force),
             at[i],
-            xytext=(14, 0),
+            xytext=(30, 0),
             textcoords="offset points",
             va="center",
             fontsize="small",
             color=plot.INK,
             bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
         )
-    ax.plot([], [], "o", color=RAISE, label="raise")
-    ax.plot([], [], "o", color=LOWER, label="lower")
+    ax.plot([], [], "o", color=RAISE, label="raise, clockwise")
+    ax.plot([], [], "o", color=LOWER, label="lower, counter-clockwise")
     if not np.all(plan.adjustment):
         ax.plot([], [], "o", color=plot.QUIET, label="not turned")
     ax.set(
@@ -74,12 +68,22 @@ def leveling_plan(plan: Any, ax: Any = None, units: str = "si") -> Any:
     return ax
 
 
+def _turn(ax: Any, at: Any, radius: float, clockwise: bool, color: str) -> None:
+    """Three quarters of a circle about a foot, with its head where the turn goes."""
+    from matplotlib.patches import FancyArrowPatch
+    from matplotlib.path import Path
+
+    angle = np.radians(np.linspace(225, -45, 40) if clockwise else np.linspace(-45, 225, 40))
+    circle = at + radius * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    arrow = FancyArrowPatch(path=Path(circle), arrowstyle="-|>", mutation_scale=18)
+    arrow.set(color=color, lw=2.5, zorder=2)
+    ax.add_patch(arrow)
+
+
 def _words(plan: Any, i: int, length: Any, force: Any) -> str:
-    a, turns = plan.adjustment[i], plan.turns[i]
-    lines = [plan.mounts[i]]
+    a, lines = plan.adjustment[i], [plan.mounts[i]]
     if a != 0:
-        lifted = f"{length.of(a):+.3g} {length.unit}"
-        lines.append(lifted if turns is None else f"{turns:+.3g} turns, {lifted}")
+        lines.append(f"{plan.settings[i]}, {length.of(a):+.3g} {length.unit}")
     before, after = force.of(plan.load_before[i]), force.of(plan.load_after[i])
     lines.append(f"{number(before)} \N{RIGHTWARDS ARROW} {number(after)} {force.unit}")
     return "\n".join(lines)
@@ -104,19 +108,6 @@ def level_change(plan: Any, ax: Any = None, units: str = "si") -> Any:
     ax.plot(*way.T, ".-", color=plot.QUIET, lw=1.2, ms=7, label="after each step")
     ax.plot(*before, "s", ms=10, color=LOWER, label="now")
     ax.plot(*after, "o", ms=10, color=RAISE, label="after the plan")
-    for text, place, below in (("now", before, False), ("after", after, True)):
-        ax.annotate(
-            f"{text}: {place[0]:+.3g}, {place[1]:+.3g} {angle.unit}",
-            place,
-            xytext=(0, -12 if below else 12),
-            textcoords="offset points",
-            # Toward the middle, where there is room.
-            ha="right" if place[0] > 0 else "left",
-            va="top" if below else "bottom",
-            fontsize="small",
-            color=plot.INK,
-            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
-        )
     reach = 1.35 * max(np.abs(way).max(), tolerance, 1e-12)
     ax.axhline(0, color=plot.QUIET, lw=0.8, zorder=0)
     ax.axvline(0, color=plot.QUIET, lw=0.8, zorder=0)

@@ -43,8 +43,9 @@ SIGNATURES = {
     "Installation.level_from_settlement": "(self, /, settlement=None, *, subgrade_modulus=None,"
     " plate_area=None, case=None, gravity_stiffness=False, frame_twist_stiffness=None)",
     "Installation.leveling_plan": "(self, /, settlement=None, level_tolerance=None,"
-    " load_band=None, travel=None, raise_only=False, screw_pitch=None, *, steps_per_turn=8,"
-    " readings=None, start='level', target=None, objective='least motion', reserve=None,"
+    " load_band=None, travel=None, raise_only=False, screw_pitch=None, *, steps_per_turn=None,"
+    " subgrade_modulus=None, plate_area=None, readings=None, start='level', target=None,"
+    " objective='least motion', reserve=None,"
     " frame_twist_stiffness=None, gravity_stiffness=False, tilt_on_the_way=None, age=None,"
     " case=None)",
     "LevelReading": "(station, at, along, value, reversed=None, *, division=None)",
