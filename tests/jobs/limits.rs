@@ -60,8 +60,9 @@ fn bed_and_slide_are_judged_by_limits_of_their_own() {
     let study = Study::as_given(&read(template())).unwrap();
     let check = |question: &str| study.checks.iter().find(|c| c.question == question).unwrap();
     let bed = check("level left at the worst station of the bed");
-    assert_eq!((bed.capacity, &bed.verdict), (0.06e-3, &Verdict::No));
-    assert!(bed.demand > 0.06e-3);
+    // The plan keeps the bed's own limit, which is not that of the rails.
+    assert_eq!((bed.capacity, &bed.verdict), (0.06e-3, &Verdict::Ok));
+    assert!(bed.demand > 0.0 && bed.demand <= 0.06e-3, "{}", bed.demand);
     let slide = check("slide out of parallel with the bed");
     // Readings of 0.132 and -0.121 make 0.1265 mm/m; the plane of the bed rises along x by minus
     // its tilt about y.

@@ -80,8 +80,9 @@ def test_a_choice_judges_as_the_study_of_the_same_mounts_does():
     """The job with the model of its own mounts comes to the verdicts of its own study."""
     shelf = uf.Catalog.from_csv(
         "name,stiffness_lateral [kN/mm],stiffness_z [kN/mm],static_stiffness_lateral [kN/mm],"
-        "static_stiffness_z [kN/mm],loss_factor,load_min [kN],load_max [kN],load_dynamic_max [kN]\n"
-        "same,28,54,21,41,0.14,50,180,230\n"
+        "static_stiffness_z [kN/mm],loss_factor,load_min [kN],load_max [kN],load_dynamic_max [kN],"
+        "screw_pitch [mm],screw_steps_per_turn,screw_down [mm],screw_up [mm]\n"
+        "same,28,54,21,41,0.14,50,180,230,2,24,4,10\n"
     )
     press = uf.Job.load(PRESS)
     ranking = press.rank_options(shelf, objectives=["frequency of mode 1"])
