@@ -108,6 +108,19 @@ def level_change(plan: Any, ax: Any = None, units: str = "si") -> Any:
     ax.plot(*way.T, ".-", color=plot.QUIET, lw=1.2, ms=7, label="after each step")
     ax.plot(*before, "s", ms=10, color=LOWER, label="now")
     ax.plot(*after, "o", ms=10, color=RAISE, label="after the plan")
+    for text, place, below in (("now", before, False), ("after", after, True)):
+        ax.annotate(
+            f"{text}: {place[0]:+.3g}, {place[1]:+.3g} {angle.unit}",
+            place,
+            xytext=(0, -12 if below else 12),
+            textcoords="offset points",
+            # Toward the middle, where there is room.
+            ha="right" if place[0] > 0 else "left",
+            va="top" if below else "bottom",
+            fontsize="small",
+            color=plot.INK,
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1},
+        )
     reach = 1.35 * max(np.abs(way).max(), tolerance, 1e-12)
     ax.axhline(0, color=plot.QUIET, lw=0.8, zorder=0)
     ax.axvline(0, color=plot.QUIET, lw=0.8, zorder=0)

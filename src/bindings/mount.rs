@@ -11,6 +11,7 @@ use super::law::{one_or_three_laws, to_python};
 use super::stored::stored;
 use crate::error::Error;
 use crate::law::Dynamic;
+use crate::support::screw::steps;
 use crate::support::{LoadRange, Mount, Screw};
 use crate::units::Dimension;
 
@@ -100,8 +101,8 @@ impl PyScrew {
     ) -> PyResult<Self> {
         let length = |value: &Bound<'_, PyAny>, name| scalar(value, name, Dimension::LENGTH);
         let (pitch, down, up) = (length(pitch, "pitch")?, length(down, "down")?, length(up, "up")?);
-        let steps = steps(steps_per_turn)?;
-        Screw::new(pitch, steps, down, up).map(Self).map_err(to_py)
+        let screw = steps(steps_per_turn).and_then(|steps| Screw::new(pitch, steps, down, up));
+        screw.map(Self).map_err(to_py)
     }
 
     /// Shims of one thickness instead of a screw: one step is one shim, and there are no turns.
@@ -173,18 +174,6 @@ impl PyScrew {
     }
 }
 stored!(PyScrew, Screw);
-
-/// Steps of one turn: a whole number from 1 on.
-pub(super) fn steps(count: i64) -> PyResult<u32> {
-    u32::try_from(count).ok().filter(|steps| *steps > 0).ok_or_else(|| {
-        to_py(Error::invalid(
-            "steps_per_turn",
-            count,
-            "must be at least 1",
-            "give 8 for eighth turns, 6 for the flats of a hexagon",
-        ))
-    })
-}
 
 /// A mount: three principal stiffnesses at a position.
 ///

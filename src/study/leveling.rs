@@ -188,7 +188,7 @@ fn planned(study: &Study, plan: &LevelingPlan, text: &mut String) {
             vec![
                 format!("{}", i + 1),
                 names[step.mount].clone(),
-                setting::words(screw, step.adjustment, step.steps),
+                setting::words(screw, step.adjustment),
                 in_unit(study, step.adjustment, "m"),
                 in_unit(study, step.state.load[step.mount], "N"),
                 in_unit(study, step.state.tilt[0], "rad"),

@@ -8,6 +8,21 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{Error, Result, not_negative, positive};
 
+/// Steps of one turn that can be set, if there is at least one.
+///
+/// # Errors
+/// [`Error::Invalid`] below 1 and beyond what a count holds.
+pub fn steps(count: i64) -> Result<u32> {
+    u32::try_from(count).ok().filter(|steps| *steps > 0).ok_or_else(|| {
+        Error::invalid(
+            "steps_per_turn",
+            count,
+            "must be at least 1",
+            "give 8 for eighth turns, 6 for the flats of a hexagon",
+        )
+    })
+}
+
 /// The leveling screw of a mount, or its shims.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Screw {
@@ -29,14 +44,7 @@ impl Screw {
     /// # Errors
     /// [`Error::Invalid`] for a pitch that is not positive, no steps, or a negative travel.
     pub fn new(pitch: f64, steps_per_turn: u32, down: f64, up: f64) -> Result<Self> {
-        if steps_per_turn == 0 {
-            return Err(Error::invalid(
-                "steps_per_turn",
-                steps_per_turn,
-                "must be at least 1",
-                "give 8 for eighth turns, 6 for the flats of a hexagon",
-            ));
-        }
+        let steps_per_turn = steps(steps_per_turn.into())?;
         Ok(Self {
             pitch: positive("pitch", pitch, "m")?,
             steps_per_turn,
@@ -59,6 +67,11 @@ impl Screw {
     /// Lift of the smallest step that can be set, m.
     pub fn step(&self) -> f64 {
         self.pitch / f64::from(self.steps_per_turn)
+    }
+
+    /// Smallest steps in an adjustment (m) that is whole in them, up positive.
+    pub fn steps_in(&self, adjustment: f64) -> i64 {
+        (adjustment / self.step()).round() as i64
     }
 
     /// Turns that lift by so much (m), up positive; `None` for shims.

@@ -6,12 +6,9 @@
 use crate::support::Screw;
 
 /// "1 3/8 turns", flats too where there are six, "2 shims"; without a screw "set by dial".
-pub fn amount(screw: Option<&Screw>, adjustment: f64, steps: Option<i64>) -> String {
+pub fn amount(screw: Option<&Screw>, adjustment: f64) -> String {
     let Some(screw) = screw else { return "set by dial".into() };
-    let Some(steps) = steps else {
-        return format!("{:.3} turns", (adjustment / screw.pitch).abs());
-    };
-    let count = steps.unsigned_abs();
+    let count = screw.steps_in(adjustment).unsigned_abs();
     if screw.is_shims {
         let word = if count == 1 { "shim" } else { "shims" };
         return format!("{count} {word}");
@@ -46,13 +43,13 @@ pub fn direction(screw: Option<&Screw>, adjustment: f64) -> &'static str {
 }
 
 /// Both in one line, for a list: "raise 1 3/8 turns", "lower 2 shims", "none".
-pub fn words(screw: Option<&Screw>, adjustment: f64, steps: Option<i64>) -> String {
+pub fn words(screw: Option<&Screw>, adjustment: f64) -> String {
     if adjustment == 0.0 {
         return "none".into();
     }
     let way = if adjustment > 0.0 { "raise" } else { "lower" };
     match screw {
-        Some(_) => format!("{way} {}", amount(screw, adjustment, steps)),
+        Some(_) => format!("{way} {}", amount(screw, adjustment)),
         None => format!("{way}, set by dial"),
     }
 }

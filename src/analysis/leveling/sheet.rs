@@ -101,7 +101,7 @@ fn row(plan: &LevelingPlan, units: SheetUnits, number: usize, step: &Step) -> Ve
     vec![
         format!("{number}"),
         plan.influence.mount_names[step.mount].clone(),
-        amount(screw, step.adjustment, step.steps),
+        amount(screw, step.adjustment),
         direction(screw, step.adjustment).into(),
         units.height(step.adjustment),
         units.level(-step.state.tilt[1]),

@@ -8,7 +8,6 @@ use super::convert::{list, scalar, shape};
 use super::detached;
 use super::error::to_py;
 use super::installation::PyInstallation;
-use super::mount::steps;
 use super::results::{PlacedPlan, PyLevelPlane, PyLevelState, PyLevelingInfluence, PyLevelingPlan};
 use crate::analysis::leveling::influence::Influence;
 use crate::analysis::leveling::request::STEPS_PER_TURN;
@@ -17,6 +16,7 @@ use crate::analysis::leveling::{
     Objective, Request, Start, Subgrade, Surfaces, leveling_plan, settled,
 };
 use crate::error::Error;
+use crate::support::screw::steps;
 use crate::units::Dimension;
 
 pub(super) use readings::readings_of;
@@ -240,7 +240,7 @@ impl PyInstallation {
 
 /// One screw for all mounts: steps are those of a pitch.
 fn screw(pitch: Option<f64>, steps_per_turn: Option<i64>) -> PyResult<Option<(f64, u32)>> {
-    let count = steps_per_turn.map(steps).transpose()?;
+    let count = steps_per_turn.map(steps).transpose().map_err(to_py)?;
     match (pitch, count) {
         (Some(pitch), count) => Ok(Some((pitch, count.unwrap_or(STEPS_PER_TURN)))),
         (None, None) => Ok(None),

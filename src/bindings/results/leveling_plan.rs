@@ -106,9 +106,8 @@ impl PyLevelingPlan {
     #[getter]
     fn settings(&self) -> Vec<String> {
         let plan = &self.0.0;
-        let steps = |i: usize| plan.quantized.as_ref().and_then(|q| q.steps.get(i).copied());
-        let all = plan.adjustment.iter().zip(&plan.screws).enumerate();
-        all.map(|(i, (a, screw))| setting::words(screw.as_ref(), *a, steps(i))).collect()
+        let all = plan.adjustment.iter().zip(&plan.screws);
+        all.map(|(a, screw)| setting::words(screw.as_ref(), *a)).collect()
     }
 
     /// The same for each step, in order.
@@ -117,7 +116,7 @@ impl PyLevelingPlan {
         let plan = &self.0.0;
         let screw = |i: usize| plan.screws.get(i).and_then(Option::as_ref);
         let steps = plan.sequence.steps.iter();
-        steps.map(|s| setting::words(screw(s.mount), s.adjustment, s.steps)).collect()
+        steps.map(|s| setting::words(screw(s.mount), s.adjustment)).collect()
     }
 
     /// What one_turn_lift is for each mount: "1 turn", "1 shim" or "1 mm".
