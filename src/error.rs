@@ -162,9 +162,15 @@ impl Error {
 
     /// The same error where an argument goes by another name: `pitch` -> `screw_pitch`.
     pub fn renamed(self, from: &str, to: &str) -> Self {
+        self.called(|argument| (argument == from).then(|| to.to_owned()))
+    }
+
+    /// The same error with the name that the user knows for its argument, where there is one.
+    pub fn called(self, name: impl Fn(&str) -> Option<String>) -> Self {
         match self {
-            Self::Invalid { argument, value, requirement, remedy } if argument == from => {
-                Self::Invalid { argument: to.into(), value, requirement, remedy }
+            Self::Invalid { argument, value, requirement, remedy } => {
+                let argument = name(&argument).unwrap_or(argument);
+                Self::Invalid { argument, value, requirement, remedy }
             }
             other => other,
         }

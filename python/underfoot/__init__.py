@@ -130,9 +130,11 @@ from ._core import (
     many_shock_peaks,
     maxwell_fit,
     parallel,
+    seismic_acceleration,
     series,
     shock_response_spectrum,
     snubber_rebound,
+    snubber_speed,
     turned,
 )
 from .errors import (
@@ -317,9 +319,11 @@ __all__ = [
     "plot",
     "probability",
     "read_uff58",
+    "seismic_acceleration",
     "series",
     "shock_response_spectrum",
     "snubber_rebound",
+    "snubber_speed",
     "sobol_indices",
     "sweep",
     "tolerances",

@@ -142,9 +142,11 @@ __all__ = [
     "quantile",
     "reading_unit",
     "run_chunk",
+    "seismic_acceleration",
     "series",
     "shock_response_spectrum",
     "snubber_rebound",
+    "snubber_speed",
     "sweep_axes",
     "sweep_outputs",
     "turned",
@@ -3107,6 +3109,16 @@ def fatigue_check(
 def friction_needed(
     position: Sequence[_Vector], load: _Vector, force: _Vector, yaw: _Number
 ) -> float: ...
+def seismic_acceleration(
+    sds: _Number,
+    *,
+    amplification: float = 2.5,
+    response: float = 2.0,
+    importance: float = 1.0,
+    height_ratio: _Number | None = None,
+    gap: _Number | None = None,
+) -> float: ...
+def snubber_speed(gap: _Number, sds: _Number, *, gravity: _Number | None = None) -> float: ...
 def lift_off_checks(
     natural_frequency: _Number,
     *,

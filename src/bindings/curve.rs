@@ -7,7 +7,7 @@ use super::convert::{list, scalar, shape};
 use super::error::to_py;
 use super::labeled::array;
 use super::stored::stored;
-use crate::law::Curve;
+use crate::law::{Curve, point_of};
 use crate::units::Dimension;
 
 /// Static load of a mount over its compression, along one axis.
@@ -40,7 +40,10 @@ impl PyCurve {
             return Err(shape(load, "load", &format!("({},), one for each deflection", u.len())));
         }
         let rows: Vec<(f64, f64)> = u.into_iter().zip(f).collect();
-        Curve::table(&rows).map(Self).map_err(to_py)
+        let own = |argument: &str| {
+            point_of(argument).map(|(i, column)| format!("{}[{i}]", ["deflection", "load"][column]))
+        };
+        Curve::table(&rows).map(Self).map_err(|e| to_py(e.called(own)))
     }
 
     /// Rubber at finite strain: F = sum a (lam^p - lam^q), lam = 1 - deflection / thickness.

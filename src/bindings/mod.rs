@@ -68,6 +68,7 @@ mod _core {
     #[pymodule_export]
     use super::checks::{
         PyCheck, PyChecks, PyInterface, fatigue_check, lift_off_checks, py_friction_needed,
+        py_snubber_speed, seismic_acceleration,
     };
     #[pymodule_export]
     use super::combine::{parallel, series};

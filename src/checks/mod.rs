@@ -15,6 +15,7 @@ mod motion;
 mod mounts;
 mod part;
 mod run_up;
+mod seismic;
 mod sideways;
 mod verdict;
 mod walking;
@@ -32,6 +33,7 @@ pub use mounts::{
 };
 pub use part::{Borne, allowed, allowed_in_motion};
 pub use run_up::worst_speed;
+pub use seismic::{Seismic, snubber_speed};
 pub use sideways::{Sideways, lateral_share, sideways, tipping};
 pub use verdict::{Check, Overall, Sense, Verdict, overall};
 pub use walking::{Friction, Sliding, lateral, sliding, walking};

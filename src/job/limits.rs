@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::node::Node;
 use super::{duty, height, interface};
-use crate::checks::{Friction, Interface, PointLimit};
+use crate::checks::{Friction, Interface, PointLimit, Seismic};
 use crate::error::{Result, positive};
 use crate::installation::{Case, Point};
 use crate::units::Dimension;
@@ -189,14 +189,40 @@ fn friction(node: &Node<'_>) -> Result<Friction> {
 }
 
 fn sideways(node: &Node<'_>) -> Result<SidewaysLimit> {
-    let acceleration = node.quantity("acceleration", Dimension::RATIO)?;
-    let acceleration = above_zero(node, "acceleration", acceleration, "of g")?;
+    let acceleration = match node.table("seismic")? {
+        Some(_) if node.has("acceleration") => {
+            let what = "an acceleration is given as well; leave one of them out";
+            return Err(node.error("seismic", what));
+        }
+        Some(code) => seismic(&code)?,
+        None => {
+            let acceleration = node.quantity("acceleration", Dimension::RATIO)?;
+            above_zero(node, "acceleration", acceleration, "of g")?
+        }
+    };
     let reason = "not given: the mounts are not held down";
     let hold_down = node.quantity_or("hold_down", Dimension::FORCE, 0.0, reason)?;
     let hold_down = crate::error::not_negative("hold_down", hold_down, "N");
     let hold_down = hold_down.map_err(|e| node.blame(e))?;
     node.finish()?;
     Ok(SidewaysLimit { acceleration, hold_down })
+}
+
+/// The acceleration that a code asks, from the site and the place in the building.
+fn seismic(node: &Node<'_>) -> Result<f64> {
+    let usual = Seismic::on_springs(node.quantity("sds", Dimension::RATIO)?);
+    let ratio = |key, value, reason| node.quantity_or(key, Dimension::RATIO, value, reason);
+    let springs = "not given: a component on vibration isolators, ASCE/SEI 7-16 (from memory)";
+    let code = Seismic {
+        amplification: ratio("amplification", usual.amplification, springs)?,
+        response: ratio("response", usual.response, springs)?,
+        importance: ratio("importance", usual.importance, "not given: ordinary importance")?,
+        height_ratio: ratio("height_ratio", usual.height_ratio, "not given: it stands at grade")?,
+        gap: node.optional_quantity("gap", Dimension::LENGTH)?,
+        ..usual
+    };
+    node.finish()?;
+    code.acceleration().map_err(|e| node.blame(e))
 }
 
 /// `value` if it is greater than zero; else an error at the key.

@@ -123,7 +123,8 @@ impl<'a> Node<'a> {
 
     /// A required text that is not blank.
     pub(super) fn text(&self, key: &'static str) -> Result<String> {
-        self.required(key, "a text")?.text()
+        let lacks = || self.missing(key, &format!("a text is required; write {key} = \"...\""));
+        self.optional(key).ok_or_else(lacks)?.text()
     }
 
     /// An optional text that is not blank.
@@ -165,6 +166,13 @@ impl<'a> Node<'a> {
     }
 
     /// An array of tables below this one; none if the key is not given.
+    /// A required value that is a quantity, with an example where it is missing.
+    pub(super) fn measured(&self, key: &'static str, dimension: Dimension) -> Result<Value<'a>> {
+        let Dimension { words, example, .. } = dimension;
+        let lacks = || self.missing(key, &format!("{words} is required, such as {example}"));
+        self.optional(key).ok_or_else(lacks)
+    }
+
     pub(super) fn tables(&self, key: &'static str) -> Result<Vec<Node<'a>>> {
         let Some(value) = self.optional(key) else { return Ok(Vec::new()) };
         let hint = format!("a list of tables, such as [[{}]] sections", self.join(key));
@@ -173,7 +181,7 @@ impl<'a> Node<'a> {
 
     /// A required quantity, SI.
     pub(super) fn quantity(&self, key: &'static str, dimension: Dimension) -> Result<f64> {
-        self.required(key, dimension.words)?.quantity(dimension)
+        self.measured(key, dimension)?.quantity(dimension)
     }
 
     /// An optional quantity, SI.

@@ -63,7 +63,7 @@ impl Value<'_> {
         let (value, mut note) = match self.value {
             DeValue::Table(_) => {
                 let node = self.table("a table")?;
-                let value = node.required("value", dimension.words)?.plain(dimension)?;
+                let value = node.measured("value", dimension)?.plain(dimension)?;
                 (value, node.note(dimension)?)
             }
             _ => (self.plain(dimension)?, Note::default()),
@@ -245,7 +245,7 @@ impl Value<'_> {
     pub(super) fn unregistered(&self, dimension: Dimension) -> Result<f64> {
         match self.value {
             DeValue::Table(_) => {
-                self.table("a table")?.required("value", dimension.words)?.plain(dimension)
+                self.table("a table")?.measured("value", dimension)?.plain(dimension)
             }
             _ => self.plain(dimension),
         }

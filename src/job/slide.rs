@@ -221,7 +221,7 @@ fn from_csv(node: &Node<'_>, file: &str) -> Result<Profile> {
             let text = match &row[index] {
                 Cell::Text(text) => format!("{text} {unit}"),
                 Cell::Number(number) => format!("{number} {unit}"),
-                Cell::Empty => String::new(),
+                Cell::Empty | Cell::Points(_) => String::new(),
             };
             units::parse(&format!("{file} row {}, column {name}", i + 1), text.trim(), dimension)
         });

@@ -362,6 +362,14 @@ fn rises(row: usize, column: usize, what: &str, unit: &str, before: f64, here: f
     ))
 }
 
+/// Point and column (0 compression, 1 load) that an error of [`Curve::table`] names: `curve[2][1]`
+/// is (2, 1).
+pub fn point_of(argument: &str) -> Option<(usize, usize)> {
+    let inside = argument.strip_prefix("curve[")?.strip_suffix(']')?;
+    let (point, column) = inside.split_once("][").unwrap_or((inside, "0"));
+    Some((point.parse().ok()?, column.parse().ok()?))
+}
+
 /// Fritsch and Butland: weighted harmonic means of rising secants.
 fn slopes(u: &[f64], f: &[f64]) -> Vec<f64> {
     let last = u.len() - 1;

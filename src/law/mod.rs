@@ -27,7 +27,7 @@ mod zener;
 pub use complex::ComplexStiffness;
 pub use constant::Constant;
 pub use coordinates::PerCoordinate;
-pub use curve::{Compression, Curve, Table};
+pub use curve::{Compression, Curve, Table, point_of};
 pub use curved::{Curved, Outside};
 pub use dynamic::Dynamic;
 pub use fit::{MaxwellFit, maxwell_fit};

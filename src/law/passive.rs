@@ -19,9 +19,14 @@ pub(super) fn creates_energy(argument: &str, value: f64, unit: &str, place: &str
     )
 }
 
-/// A frequency (from rad/s) in words.
+/// A frequency (from rad/s) in words, to five digits: "0.14811 Hz", far out "1.5915e-7 Hz".
 pub(super) fn hertz(omega: f64) -> String {
-    format!("{:.4e} Hz", omega / TAU)
+    let f = omega / TAU;
+    if f != 0.0 && !(1e-3..1e6).contains(&f.abs()) {
+        return format!("{f:.4e} Hz");
+    }
+    let digits = (4 - f.abs().max(1e-3).log10().floor() as i32).max(0) as usize;
+    format!("{f:.digits$} Hz")
 }
 
 /// Points per decade of a search for the least loss.

@@ -150,7 +150,7 @@ fn bad_laws_are_told_with_line_and_key() {
         (
             zener.replace("damping = 1", "damping = -1").replacen('{', "law_z = {", 1)
                 + "\nstiffness = [1, 1, 0]",
-            "law_z.branch_damping: -1 N s/m: the law must not create energy, as it would at 1.5915e-1 Hz",
+            "law_z.branch_damping: -1 N s/m: the law must not create energy, as it would at 0.15915 Hz",
         ),
         (format!("law = {zener}\nlaw_z = {zener}"), "not both"),
         ("law_scale = [1, 1, 1]\nstiffness = [1, 1, 1]".into(), "give law as well"),

@@ -107,3 +107,22 @@ fn limits_of_rails_and_parts_are_refused_at_their_key() {
     let message = refusal(&edited("loss_factor = 0.1", limit));
     assert!(message.contains("allowed[0].in_motion: is the text \"yes\""), "{message}");
 }
+
+/// ASCE/SEI 7-16 (from memory), springs at grade: 0.4 2.5 SDS / 2 of the weight.
+#[test]
+fn the_acceleration_of_a_code_takes_the_place_of_one_that_is_entered() {
+    let with = |limit: &str| format!("{SMALL}\n[limits.sideways]\n{}\n", limit.replace("; ", "\n"));
+    let read = |limit: &str| Job::from_text(&with(limit), "job.toml");
+    let acceleration = |limit| read(limit).unwrap().limits.sideways.unwrap().acceleration;
+    assert_eq!(acceleration("seismic = { sds = 0.8 }"), 0.4);
+    assert_eq!(acceleration("seismic = { sds = 0.8, gap = \"7 mm\" }"), 0.8);
+    let roof = acceleration("seismic = { sds = 0.8, height_ratio = 1, importance = 1.5 }");
+    assert!((roof - 1.8).abs() < 1e-15);
+    let refused = |limit| read(limit).unwrap_err().to_string();
+    let both = refused("acceleration = 0.1; seismic = { sds = 0.8 }");
+    assert!(both.contains("sideways.seismic") && both.contains("leave one of them out"), "{both}");
+    let high = refused("seismic = { sds = 0.8, height_ratio = 2 }");
+    assert!(high.contains("height_ratio") && high.contains("at the roof"), "{high}");
+    let none = refused("seismic = { height_ratio = 0 }");
+    assert!(none.contains("seismic.sds: is missing; a plain ratio is required"), "{none}");
+}

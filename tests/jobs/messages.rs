@@ -111,7 +111,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "title = \"small job\"",
         "",
-        "job.toml:1:1: title: is missing; a text is required",
+        "job.toml:1:1: title: is missing; a text is required; write title = \"...\"",
     ),
     (
         "title = \"small job\"",
@@ -211,7 +211,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "mass = \"10 t\"",
         "",
-        "job.toml:4:1: machine.mass: is missing; a mass is required",
+        "job.toml:4:1: machine.mass: is missing; a mass is required, such as \"92 000 lb\" or \"42 t\"",
     ),
     (
         "mass = \"10 t\"",
@@ -251,7 +251,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "mass = \"10 t\"",
         "mass = { band = 0.1 }",
-        "job.toml:5:8: machine.mass.value: is missing; a mass is required",
+        "job.toml:5:8: machine.mass.value: is missing; a mass is required, such as \"92 000 lb\" or \"42 t\"",
     ),
     (
         "mass = \"10 t\"",
@@ -356,7 +356,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "pulse = \"half_sine\"",
         "pulse = \"ramp_step\"",
-        "job.toml:34:1: shock[0].rise: is missing; a time is required",
+        "job.toml:34:1: shock[0].rise: is missing; a time is required, such as \"5 ms\" or \"0.02 s\"",
     ),
     (
         "duration = \"10 ms\"",
@@ -466,7 +466,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "mass = \"10 t\"",
         "mas = \"10 t\"",
-        "job.toml:5:1: machine.mas: \"mas\" is not a key here; did you mean \"mass\"? a mass is required",
+        "job.toml:5:1: machine.mas: \"mas\" is not a key here; did you mean \"mass\"? a mass is required, such as \"92 000 lb\" or \"42 t\"",
     ),
     (
         "mass = \"10 t\"",
@@ -496,7 +496,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     (
         "name = \"bolster\"",
         "",
-        "job.toml:26:1: point[0].name: is missing; a text is required",
+        "job.toml:26:1: point[0].name: is missing; a text is required; write name = \"...\"",
     ),
     (
         "name = \"bolster\"",

@@ -244,3 +244,28 @@ fn an_installation_without_a_job_is_ranked_by_what_its_mounts_allow() {
     assert_eq!(found.choices[0].label(), "B");
     assert_eq!(found.accepted().count(), 1);
 }
+
+/// Four equal feet below the center of mass carry W/4 = 98.1 kN each, the third point of the curve;
+/// the press bounces on the tangent there: f = sqrt(4 r k / m) / 2 pi.
+#[test]
+fn a_curved_model_is_judged_at_its_working_load() {
+    let shelf = "name,stiffness_lateral,curve,dynamic_ratio,loss_factor,load_min,load_max\n\
+                 cone,10e6,2 mm: 40 kN; 4 mm: 98.1 kN; 5 mm: 150 kN,1.3,0.1,20 kN,140 kN\n\
+                 short,10e6,2 mm: 40 kN; 4 mm: 90 kN,1.3,0.1,20 kN,140 kN\n";
+    let centered = JOB.replace("\"0.2 m\", \"1.5 m\"", "0, \"1.5 m\"");
+    let one_model = |objective: &str| {
+        let options = RankOptions { mixed: false, ..asking(&[objective]) };
+        ranked(&centered, shelf, &options).unwrap()
+    };
+    let points = [(0.002, 40e3), (0.004, 98.1e3), (0.005, 150e3)];
+    let tangent = underfoot::law::Curve::table(&points).unwrap().tangent(0.004).unwrap();
+    let bounce = (4.0 * 1.3 * tangent / 40e3).sqrt() / std::f64::consts::TAU;
+    let found: Vec<f64> = (1..=6)
+        .filter_map(|mode| one_model(&format!("frequency of mode {mode}")).choices[0].values[0])
+        .collect();
+    assert!(found.iter().any(|f| (f / bounce - 1.0).abs() < 1e-9), "{found:?} lack {bounce}");
+    let ranking = one_model("margin");
+    let short = ranking.choices.iter().find(|choice| choice.label() == "short").unwrap();
+    let failed = short.failed.as_ref().expect("the curve ends below the load");
+    assert!(failed.contains("front left") && failed.contains("curve"), "{failed}");
+}

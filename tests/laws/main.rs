@@ -4,6 +4,7 @@ mod bad_input;
 #[path = "../published/bodies.rs"]
 mod bodies;
 mod catalog;
+mod catalog_curves;
 mod checks;
 mod curves;
 mod drive_train;

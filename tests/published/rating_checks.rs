@@ -10,7 +10,8 @@ use nalgebra::{Matrix3, Vector3};
 use serde_json::Value;
 use underfoot::analysis::statics::{Statics, StaticsOptions, stability, statics};
 use underfoot::checks::{
-    Sideways, Verdict, allowed, kick_impulse, kick_velocity, sideways, steady_contact, tipping,
+    Seismic, Sideways, Verdict, allowed, kick_impulse, kick_velocity, sideways, snubber_speed,
+    steady_contact, tipping,
 };
 use underfoot::installation::{Installation, STANDARD_GRAVITY};
 use underfoot::machine::RigidBody;
@@ -95,6 +96,41 @@ fn hold_down_of_a_row_is_the_overturning_moment_less_the_weights_over_the_gauge(
     let [_, held] = tipping(&[("x", rigid)], ratio, 0.5 * expected * 1.001).unwrap();
     assert_eq!(held.verdict, Verdict::Ok);
     assert!(held.source.contains("local seismic code"));
+}
+
+#[test]
+fn the_seismic_force_is_that_of_the_code() {
+    let d = &load("mounts/rating_checks")["seismic"];
+    let get = |key: &str| number(&d[key]);
+    let code = Seismic {
+        amplification: get("ap"),
+        response: get("Rp"),
+        importance: get("Ip"),
+        height_ratio: get("z_h"),
+        ..Seismic::on_springs(get("SDS"))
+    };
+    assert_eq!(code, Seismic::on_springs(0.8));
+    let ratio = code.acceleration().unwrap();
+    assert_relative_eq!(ratio, get("Fp_over_Wp"), max_relative = 1e-14);
+    assert_relative_eq!(ratio * get("Wp"), get("Fp"), max_relative = 1e-14);
+    let gap = |mm: f64| Seismic { gap: Some(mm * 1e-3), ..code }.acceleration().unwrap();
+    let close = get("gap_limit_mm");
+    assert_eq!(gap(close), ratio);
+    assert_relative_eq!(gap(close + 1e-6) * get("Wp"), get("Fp_if_gap_over"), max_relative = 1e-14);
+    let moment = ratio * get("Wp") * number(&load("mounts/rating_checks")["overturn"]["h"]);
+    let expected = number(&d["overturn_at_restraint"]["OTM"]);
+    assert_relative_eq!(moment, expected, max_relative = 1e-14);
+    for (mm, speed) in d["impact_velocity_over_gap_m_s"].as_object().unwrap() {
+        let gap = mm.parse::<f64>().unwrap() * 1e-3;
+        let found = snubber_speed(gap, code.sds, STANDARD_GRAVITY).unwrap();
+        assert_relative_eq!(found, number(speed), max_relative = 1e-14);
+    }
+    // The least and the greatest of the code: 0.3 and 1.6 SDS Ip.
+    let rigid = Seismic { amplification: 1.0, response: 6.0, ..code };
+    assert_relative_eq!(rigid.acceleration().unwrap(), 0.3 * 0.8, max_relative = 1e-14);
+    let roof = Seismic { height_ratio: 1.0, response: 1.0, ..code };
+    assert_relative_eq!(roof.acceleration().unwrap(), 1.6 * 0.8, max_relative = 1e-14);
+    assert!(Seismic { height_ratio: 1.1, ..code }.acceleration().is_err());
 }
 
 #[test]

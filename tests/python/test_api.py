@@ -28,6 +28,9 @@ SIGNATURES = {
     "RubberPad.mount": "(self, /, position, name='', load=None, *, linear=False)",
     "parallel": "(parts, name=None)",
     "series": "(parts, frequency=None, name=None)",
+    "seismic_acceleration": "(sds, *, amplification=2.5, response=2.0, importance=1.0,"
+    " height_ratio=None, gap=None)",
+    "snubber_speed": "(gap, sds, *, gravity=None)",
     "LoadRange": "(min=None, max=None, dynamic_max=None)",
     "Wrench": "(force=None, moment=None, at=None)",
     "Case": "(name, body, loads=Ellipsis)",
@@ -193,9 +196,11 @@ def test_every_public_name_is_exported_and_named_in_order():
         "many_shock_peaks",
         "maxwell_fit",
         "parallel",
+        "seismic_acceleration",
         "series",
         "shock_response_spectrum",
         "snubber_rebound",
+        "snubber_speed",
         "turned",
     }
 

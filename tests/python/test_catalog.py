@@ -25,6 +25,32 @@ def test_a_data_frame_reads_like_csv():
     assert uf.Catalog.from_table(frame) == uf.Catalog.from_csv(text)
 
 
+def test_a_curve_reads_from_text_lists_and_arrays():
+    heads = ["name", "stiffness_lateral", "curve", "dynamic_ratio", "load_min", "load_max"]
+    written = "2 mm: 9 kN; 4 mm: 21 kN"
+    kinds = [
+        written,
+        [("2 mm", "9 kN"), ("4 mm", "21 kN")],
+        [[0.002, 9e3], [0.004, 21e3]],
+        np.array([[0.002, 9e3], [0.004, 21e3]]),
+    ]
+    text = ",".join(heads) + f"\nA,4e6,{written},1.3,1e3,2e4\n"
+    want = uf.Catalog.from_csv(text)
+    for curve in kinds:
+        row = ["A", 4e6, curve, 1.3, 1e3, 2e4]
+        frame = {head: [cell] for head, cell in zip(heads, row, strict=True)}
+        assert uf.Catalog.from_table(frame) == want
+    mount = want["A"].mount
+    assert mount.curve == uf.Curve(["2 mm", "4 mm"], ["9 kN", "21 kN"])
+    assert mount.stiffness[2] == pytest.approx(1.3 * mount.static_stiffness[2], rel=1e-15)
+    assert ("curve", "m: N") in [column[:2] for column in uf.Catalog.columns()]
+    for slip, word in (("2 mm: 9 kN; 4 mm: 8 kN", "point 2"), ([[1, 2, 3]], "no point")):
+        row = ["A", 4e6, slip, 1.3, 1e3, 2e4]
+        with pytest.raises(uf.TableError, match=word) as caught:
+            uf.Catalog.from_table({h: [c] for h, c in zip(heads, row, strict=True)})
+        assert (caught.value.row, caught.value.column) == ("1 (A)", "curve")
+
+
 def test_a_model_stands_where_it_is_put():
     model = catalog()["soft pad"]
     mount = model.at(("1 m", 0, 0), "left")

@@ -122,7 +122,7 @@ def test_a_cold_mount_is_a_fast_mount():
 @pytest.mark.parametrize(
     ("make", "message"),
     [
-        (lambda: uf.Zener(1e6, 1e6, -1e4), r"branch_damping = -10000 N s/m: .*at 1\.5915e1 Hz"),
+        (lambda: uf.Zener(1e6, 1e6, -1e4), r"branch_damping = -10000 N s/m: .*at 15\.915 Hz"),
         (
             lambda: uf.Maxwell(1e6, [1e6, -2e6], [0.01, 0.02]),
             r"stiffness\[1\] = -2000000 N/m: .*Hz",

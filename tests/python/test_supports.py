@@ -104,6 +104,14 @@ def test_shear_under_load_is_the_boundary_value_problem_of_haringx():
         assert pad.lateral_stiffness(load)[0] == pytest.approx(1 / top, rel=1e-8)
 
 
+def test_a_pad_beyond_its_rubber_is_refused_with_its_range():
+    with pytest.raises(uf.InvalidError, match=r"hardness = -5 IRHD: .*30 to 75 IRHD"):
+        uf.RubberPad(-5, uf.Disc("100 mm"), "20 mm", bonded=True)
+    pad = uf.RubberPad(55, uf.Disc("100 mm"), "20 mm", bonded=True)
+    with pytest.raises(uf.InvalidError, match=r"load = 100000000 N"):
+        pad.lateral_stiffness(1e8)
+
+
 def test_a_coil_buckles_where_brentq_finds_its_lateral_stiffness_zero():
     spring = slender()
     k = spring.axial_stiffness

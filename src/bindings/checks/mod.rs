@@ -4,5 +4,7 @@ mod asked;
 mod single;
 mod table;
 
-pub use single::{fatigue_check, lift_off_checks, py_friction_needed};
+pub use single::{
+    fatigue_check, lift_off_checks, py_friction_needed, py_snubber_speed, seismic_acceleration,
+};
 pub use table::{PyCheck, PyChecks, PyInterface};

@@ -6,7 +6,9 @@ use pyo3::prelude::*;
 use super::super::convert;
 use super::super::error::to_py;
 use super::table::{PyCheck, PyChecks};
-use crate::checks::{Duty, friction_needed, kick_impulse, kick_velocity, steady_contact};
+use crate::checks::{
+    Duty, Seismic, friction_needed, kick_impulse, kick_velocity, snubber_speed, steady_contact,
+};
 use crate::error::Error;
 use crate::installation::STANDARD_GRAVITY;
 use crate::units::Dimension;
@@ -120,6 +122,87 @@ pub fn lift_off_checks(
         all.push(steady_contact(force, f, natural, weight).map_err(to_py)?);
     }
     Ok(PyChecks(all))
+}
+
+/// Horizontal acceleration, part of g, that ASCE/SEI 7-16 section 13.3.1 (from memory) asks of a
+/// machine: 0.4 ap SDS / (Rp / Ip) (1 + 2 z / h), within 0.3 and 1.6 SDS Ip.
+///
+/// Doubled for restraints with a gap above 6.35 mm. For `check_sideways`; the local code and
+/// licensed practice govern.
+///
+/// Parameters
+/// ----------
+/// sds : float, str or quantity
+///     SDS, spectral acceleration for design at short periods, part of g.
+/// amplification, response, importance : float
+///     ap, Rp and Ip; 2.5 and 2 for a component on vibration isolators, 1.
+/// height_ratio : float, str or quantity
+///     z / h, 0 at grade, 1 at the roof.
+/// gap : float, str or quantity, optional
+///     Of the restraints, m; they touch by default.
+///
+/// Returns
+/// -------
+/// float
+///
+/// Raises
+/// ------
+/// InvalidError, UnitError
+#[pyfunction]
+#[pyo3(signature = (sds, *, amplification=2.5, response=2.0, importance=1.0, height_ratio=None, gap=None))]
+pub fn seismic_acceleration(
+    sds: &Bound<'_, PyAny>,
+    amplification: f64,
+    response: f64,
+    importance: f64,
+    height_ratio: Option<&Bound<'_, PyAny>>,
+    gap: Option<&Bound<'_, PyAny>>,
+) -> PyResult<f64> {
+    let read = |value: Option<&Bound<'_, PyAny>>, name, dimension| {
+        value.map(|v| convert::scalar(v, name, dimension)).transpose()
+    };
+    let code = Seismic {
+        sds: convert::scalar(sds, "sds", Dimension::RATIO)?,
+        amplification,
+        response,
+        importance,
+        height_ratio: read(height_ratio, "height_ratio", Dimension::RATIO)?.unwrap_or(0.0),
+        gap: read(gap, "gap", Dimension::LENGTH)?,
+    };
+    code.acceleration().map_err(to_py)
+}
+
+/// Speed, m/s, with which a machine that slides freely meets a snubber: sqrt(2 a gap), a = 0.4 SDS
+/// of gravity.
+///
+/// Parameters
+/// ----------
+/// gap : float, str or quantity
+///     m.
+/// sds : float, str or quantity
+///     SDS, spectral acceleration for design at short periods, part of g.
+/// gravity : float, str or quantity
+///     m/s^2; standard gravity by default.
+///
+/// Returns
+/// -------
+/// float
+///
+/// Raises
+/// ------
+/// InvalidError, UnitError
+#[pyfunction(name = "snubber_speed")]
+#[pyo3(signature = (gap, sds, *, gravity=None))]
+pub fn py_snubber_speed(
+    gap: &Bound<'_, PyAny>,
+    sds: &Bound<'_, PyAny>,
+    gravity: Option<&Bound<'_, PyAny>>,
+) -> PyResult<f64> {
+    let gravity = gravity.map(|g| convert::scalar(g, "gravity", Dimension::ACCELERATION));
+    let gravity = gravity.transpose()?.unwrap_or(STANDARD_GRAVITY);
+    let gap = convert::scalar(gap, "gap", Dimension::LENGTH)?;
+    let sds = convert::scalar(sds, "sds", Dimension::RATIO)?;
+    snubber_speed(gap, sds, gravity).map_err(to_py)
 }
 
 /// Strokes in service against the strokes that mounts, anchors or welds bear.

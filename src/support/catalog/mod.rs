@@ -9,14 +9,19 @@
 //! (`stiffness_z [kN/mm]`), or in every cell (`14 kN/mm`); cells of one column that differ in unit
 //! are refused, since a slip of the pen there looks like a stiff mount.
 //!
+//! A mount that stiffens under load has its vertical `curve` of load over compression instead of
+//! `stiffness_z`, with a `dynamic_ratio` of dynamic to static stiffness.
+//!
 //! Errors name table, row (with its model) and column.
 
+mod columns;
+mod points;
 mod read;
 mod table;
 
 use serde::{Deserialize, Serialize};
 
-pub use read::COLUMNS;
+pub use columns::{COLUMNS, Kind};
 pub use table::{Cell, Table};
 
 use super::Mount;

@@ -1,45 +1,13 @@
-//! From cells to models: which columns there are, and what may stand in them.
+//! From cells to models, row by row.
 
 use super::Model;
+use super::columns::{Head, Kind, heads, two_units};
+use super::points::{in_cell, points, written_in};
 use super::table::{Cell, Table};
-use crate::error::{Error, Result, did_you_mean};
+use crate::error::{Error, Result};
+use crate::law::Curve;
 use crate::support::{Allowed, AllowedQuantity, LoadRange, Mount, Screw};
 use crate::units::{self, Dimension};
-
-/// Columns of a catalog: name, kind of quantity (`None`: text), and what it is. `lateral` stands
-/// for x and y alike.
-pub const COLUMNS: &[(&str, Option<Dimension>, &str)] = &[
-    ("name", None, "name of the model; required"),
-    ("stiffness_x", Some(Dimension::STIFFNESS), "dynamic stiffness left-right"),
-    ("stiffness_y", Some(Dimension::STIFFNESS), "dynamic stiffness front-back"),
-    (
-        "stiffness_lateral",
-        Some(Dimension::STIFFNESS),
-        "dynamic stiffness left-right and front-back",
-    ),
-    ("stiffness_z", Some(Dimension::STIFFNESS), "dynamic vertical stiffness; required"),
-    ("static_stiffness_x", Some(Dimension::STIFFNESS), "static stiffness left-right"),
-    ("static_stiffness_y", Some(Dimension::STIFFNESS), "static stiffness front-back"),
-    ("static_stiffness_lateral", Some(Dimension::STIFFNESS), "static stiffness, both"),
-    ("static_stiffness_z", Some(Dimension::STIFFNESS), "static vertical stiffness"),
-    ("damping_lateral", Some(Dimension::DAMPING), "viscous damping, both ways on the level"),
-    ("damping_z", Some(Dimension::DAMPING), "vertical viscous damping"),
-    ("loss_factor", Some(Dimension::RATIO), "loss factor, all directions"),
-    ("load_min", Some(Dimension::FORCE), "least static load; required"),
-    ("load_max", Some(Dimension::FORCE), "greatest static load; required"),
-    ("load_dynamic_max", Some(Dimension::FORCE), "greatest static plus dynamic load"),
-    ("compression_max", Some(Dimension::LENGTH), "greatest static compression"),
-    ("shear_max", Some(Dimension::LENGTH), "greatest static lateral deflection"),
-    ("creep_per_decade", Some(Dimension::RATIO), "growth of the deflection in a decade of time"),
-    ("screw_pitch", Some(Dimension::LENGTH), "lift of the leveling screw in one turn"),
-    ("screw_steps_per_turn", Some(Dimension::RATIO), "steps of one turn that can be set"),
-    ("screw_down", Some(Dimension::LENGTH), "travel of the screw downward"),
-    ("screw_up", Some(Dimension::LENGTH), "travel of the screw upward"),
-    ("height", Some(Dimension::LENGTH), "height unloaded"),
-    ("length", Some(Dimension::LENGTH), "length on the floor"),
-    ("width", Some(Dimension::LENGTH), "width on the floor"),
-    ("price", Some(Dimension::RATIO), "price of one, a plain number"),
-];
 
 /// Steps of a turn where the catalog names none: eighth turns (common practice).
 const STEPS_PER_TURN: f64 = 8.0;
@@ -62,53 +30,6 @@ pub(super) fn models(table: &Table) -> Result<Vec<Model>> {
         return Err(Error::table(&table.name, "", "", "holds no model; add a row"));
     }
     Ok(models)
-}
-
-/// A column that is known, with the unit of its head.
-struct Head {
-    name: &'static str,
-    dimension: Option<Dimension>,
-    unit: Option<String>,
-}
-
-fn heads(table: &Table) -> Result<Vec<Head>> {
-    let mut heads: Vec<Head> = Vec::with_capacity(table.columns.len());
-    for column in &table.columns {
-        let (name, unit) = match column.split_once('[') {
-            Some((name, unit)) => (name.trim(), Some(unit.trim_end_matches(']').trim().to_owned())),
-            None => (column.trim(), None),
-        };
-        let refused = |problem: String| Error::table(&table.name, "", column, problem);
-        let Some((known, dimension, _)) = COLUMNS.iter().find(|(known, ..)| *known == name) else {
-            let hint = did_you_mean(name, COLUMNS.iter().map(|(known, ..)| *known));
-            return Err(refused(format!("is not a column of a catalog;{hint} {}", listed())));
-        };
-        if heads.iter().any(|head| head.name == *known) {
-            return Err(refused("stands twice; each column is given once".into()));
-        }
-        if let (Some(unit), Some(dimension)) = (&unit, dimension) {
-            units::parse(name, &format!("1 {unit}"), *dimension)
-                .map_err(|e| refused(e.to_string()))?;
-        }
-        heads.push(Head { name: known, dimension: *dimension, unit });
-    }
-    let has = |name: &str| heads.iter().any(|head| head.name == name);
-    for required in ["name", "stiffness_z", "load_min", "load_max"] {
-        if !has(required) {
-            let problem = "is missing; a catalog needs it".to_owned();
-            return Err(Error::table(&table.name, "", required, problem));
-        }
-    }
-    if !(has("stiffness_lateral") || has("stiffness_x") && has("stiffness_y")) {
-        let problem = "is missing; give it, or stiffness_x and stiffness_y".to_owned();
-        return Err(Error::table(&table.name, "", "stiffness_lateral", problem));
-    }
-    Ok(heads)
-}
-
-fn listed() -> String {
-    let names: Vec<&str> = COLUMNS.iter().map(|(name, ..)| *name).collect();
-    format!("columns are {}", names.join(", "))
 }
 
 /// The unit in which the cells of each column are written, and the row that said so first.
@@ -145,13 +66,11 @@ impl Row<'_> {
     /// Every cell in the unit of its column.
     fn check_units(&self, same: &mut SameUnit) -> Result<()> {
         for ((head, cell), seen) in self.heads.iter().zip(self.cells).zip(&mut same.0) {
-            if head.dimension.is_none() || *cell == Cell::Empty {
+            if head.kind == Kind::Text || *cell == Cell::Empty {
                 continue;
             }
-            let unit = match cell {
-                Cell::Text(text) => unit_of(text),
-                _ => "",
-            };
+            let unit = self.unit(head, cell)?;
+            let unit = unit.as_str();
             if let (Some(column), false) = (&head.unit, unit.is_empty()) {
                 let problem = format!(
                     "is in {unit}, but the head of the column says {column}; state the unit once"
@@ -171,23 +90,71 @@ impl Row<'_> {
         Ok(())
     }
 
+    /// The unit in which a cell is written, empty for none.
+    fn unit(&self, head: &Head, cell: &Cell) -> Result<String> {
+        match (head.kind, cell) {
+            (Kind::Curve, cell) => points(cell)
+                .and_then(|points| written_in(&points))
+                .map_err(|problem| self.error(head.name, problem)),
+            (_, Cell::Text(text)) => Ok(unit_of(text).to_owned()),
+            _ => Ok(String::new()),
+        }
+    }
+
+    /// A cell that is not empty, under its head.
+    fn filled(&self, column: &str) -> Option<(&Cell, &Head)> {
+        let head = self.heads.iter().find(|head| head.name == column)?;
+        self.cell(column).map(|cell| (cell, head))
+    }
+
     /// SI value of a cell, `None` where it is empty or has no column.
     fn number(&self, column: &str) -> Result<Option<f64>> {
-        let head = self.heads.iter().find(|head| head.name == column);
-        let (Some(cell), Some(head)) = (self.cell(column), head) else { return Ok(None) };
-        let dimension = head.dimension.unwrap_or(Dimension::RATIO);
-        let text = match (cell, &head.unit) {
-            (Cell::Number(number), None) => return self.finite(column, *number).map(Some),
-            (Cell::Number(number), Some(unit)) => format!("{number} {unit}"),
-            (Cell::Text(text), Some(unit)) => format!("{text} {unit}"),
-            (Cell::Text(text), None) if unit_of(text).is_empty() => {
-                format!("{text} {}", dimension.si)
+        let Some((cell, head)) = self.filled(column) else { return Ok(None) };
+        let Kind::Quantity(dimension) = head.kind else { return Ok(None) };
+        let value = match cell {
+            Cell::Number(number) if head.unit.is_none() => self.finite(column, *number),
+            Cell::Number(number) => {
+                self.quantity(column, &number.to_string(), head.unit.as_deref(), dimension)
             }
-            (Cell::Text(text), None) => text.clone(),
-            (Cell::Empty, _) => return Ok(None),
+            Cell::Text(text) => self.quantity(column, text, head.unit.as_deref(), dimension),
+            Cell::Points(_) | Cell::Empty => {
+                Err(self.error(column, "holds a list; one number is required"))
+            }
         };
-        let value = units::parse(column, &text, dimension);
-        value.map(Some).map_err(|e| self.error(column, e.to_string()))
+        value.map(Some)
+    }
+
+    /// SI value of what is written, in the unit of its head, its own, or SI.
+    fn quantity(
+        &self,
+        column: &str,
+        text: &str,
+        unit: Option<&str>,
+        dimension: Dimension,
+    ) -> Result<f64> {
+        let text = match unit {
+            Some(unit) => format!("{text} {unit}"),
+            None if unit_of(text).is_empty() => format!("{text} {}", dimension.si),
+            None => text.to_owned(),
+        };
+        units::parse(column, &text, dimension).map_err(|e| self.error(column, e.to_string()))
+    }
+
+    /// The curve of the row.
+    fn curve(&self) -> Result<Option<Curve>> {
+        let Some((cell, head)) = self.filled("curve") else { return Ok(None) };
+        let units = head.unit.as_deref().map(two_units);
+        let points = points(cell).map_err(|problem| self.error("curve", problem))?;
+        let read = |[compression, load]: &[String; 2]| {
+            let (length, force) = (units.map(|u| u.0), units.map(|u| u.1));
+            Ok((
+                self.quantity("curve", compression, length, Dimension::LENGTH)?,
+                self.quantity("curve", load, force, Dimension::FORCE)?,
+            ))
+        };
+        let rows = points.iter().map(read).collect::<Result<Vec<_>>>()?;
+        let refused = |e: Error| self.error("curve", e.called(in_cell).to_string());
+        Curve::table(&rows).map(Some).map_err(refused)
     }
 
     fn finite(&self, column: &str, value: f64) -> Result<f64> {
@@ -211,16 +178,9 @@ impl Row<'_> {
             Some(Cell::Number(number)) => number.to_string(),
             _ => return Err(self.error("name", "is empty; each model needs a name")),
         };
-        self.required("stiffness_z")?;
-        let [x, y, z] = self.three("stiffness")?;
-        let lacking = |axis| move || self.error(axis, "is empty; give it, or stiffness_lateral");
-        let stiffness = [
-            x.ok_or_else(lacking("stiffness_x"))?,
-            y.ok_or_else(lacking("stiffness_y"))?,
-            z.ok_or_else(lacking("stiffness_z"))?,
-        ];
-        let at_rest = self.three("static_stiffness")?;
-        let at_rest = std::array::from_fn(|i| at_rest[i].unwrap_or(stiffness[i]));
+        let curve = self.curve()?;
+        let [stiffness, at_rest] = self.stiffnesses(curve.is_some())?;
+        let ratio = self.dynamic_ratio(curve.is_some())?;
         let damping = self.three("damping")?.map(Option::unwrap_or_default);
         let loss_factor = [self.number("loss_factor")?.unwrap_or(0.0); 3];
         let creep = self.number("creep_per_decade")?.unwrap_or(0.0);
@@ -231,6 +191,10 @@ impl Row<'_> {
                 .with_damping(damping)?
                 .with_loss_factor(loss_factor)?
                 .with_creep_per_decade(creep)?;
+            let mount = match curve {
+                Some(curve) => mount.with_curve(curve, ratio)?,
+                None => mount,
+            };
             mount.require_stiffness().map(|()| mount)
         };
         let mount = build().map_err(|e| self.place(&e))?;
@@ -248,10 +212,57 @@ impl Row<'_> {
         })
     }
 
+    /// Dynamic and static stiffness; along z zero where only a curve tells it.
+    fn stiffnesses(&self, has_curve: bool) -> Result<[[f64; 3]; 2]> {
+        let [x, y, z] = self.three("stiffness")?;
+        let lacking = |axis| move || self.error(axis, "is empty; give it, or stiffness_lateral");
+        let vertical = || match has_curve {
+            true => Ok(0.0),
+            false => Err(self.error("stiffness_z", "is empty; it is required, or a curve")),
+        };
+        let stiffness = [
+            x.ok_or_else(lacking("stiffness_x"))?,
+            y.ok_or_else(lacking("stiffness_y"))?,
+            z.map_or_else(vertical, Ok)?,
+        ];
+        let at_rest = self.three("static_stiffness")?;
+        Ok([stiffness, std::array::from_fn(|i| at_rest[i].unwrap_or(stiffness[i]))])
+    }
+
+    /// The ratio of a curve: as given, `None` where both vertical stiffnesses tell it, else 1.
+    fn dynamic_ratio(&self, has_curve: bool) -> Result<Option<f64>> {
+        let given = self.number("dynamic_ratio")?;
+        let stiff = ["stiffness_z", "static_stiffness_z"].map(|c| self.cell(c).is_some());
+        match (has_curve, given, stiff) {
+            (false, None, _) | (true, None, [true, true]) => Ok(None),
+            (false, Some(_), _) => Err(self.error("dynamic_ratio", "needs a curve beside it")),
+            (true, given, [false, false]) => Ok(given.or(Some(1.0))),
+            (true, None, [alone, _]) => {
+                let column = if alone { "stiffness_z" } else { "static_stiffness_z" };
+                let problem = "stands alone beside a curve; give stiffness_z and \
+                               static_stiffness_z for their ratio, or dynamic_ratio instead";
+                Err(self.error(column, problem))
+            }
+            (true, Some(_), _) => {
+                let problem = "stands beside vertical stiffnesses, which say their own ratio; \
+                               give one of both";
+                Err(self.error("dynamic_ratio", problem))
+            }
+        }
+    }
+
     fn load_range(&self) -> Result<LoadRange> {
         let (min, max) = (self.required("load_min")?, self.required("load_max")?);
-        LoadRange::new(Some(min), Some(max), self.number("load_dynamic_max")?)
-            .map_err(|e| self.error("load_max", e.to_string()))
+        LoadRange::new(Some(min), Some(max), self.number("load_dynamic_max")?).map_err(|e| {
+            let column = match &e {
+                Error::Invalid { argument, .. } if argument.contains("dynamic") => {
+                    "load_dynamic_max"
+                }
+                Error::Invalid { argument, .. } if argument == "min" => "load_min",
+                _ => "load_max",
+            };
+            self.error(column, e.to_string())
+        })
     }
 
     fn allowed(&self) -> Result<Vec<Allowed>> {
@@ -328,8 +339,8 @@ impl Row<'_> {
 }
 
 /// The text behind the number of a cell.
-fn unit_of(text: &str) -> &str {
-    let number = |c: char| c.is_ascii_digit() || " .+-/_".contains(c);
+pub(super) fn unit_of(text: &str) -> &str {
+    let number = |c: char| c.is_ascii_digit() || " .,+-/_".contains(c);
     let mut chars = text.char_indices().peekable();
     while let Some((at, c)) = chars.next() {
         let exponent = matches!(c, 'e' | 'E')

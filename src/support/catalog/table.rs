@@ -13,6 +13,8 @@ pub enum Cell {
     Text(String),
     /// A number without unit.
     Number(f64),
+    /// Points of a curve: compression and load as they were written.
+    Points(Vec<[String; 2]>),
 }
 
 /// Rows of cells under named columns.
@@ -76,7 +78,8 @@ impl Table {
             let record = record.map_err(broken)?;
             if record.len() != columns.len() {
                 let problem = format!(
-                    "has {} fields under {} columns; quote a field that holds the delimiter",
+                    "has {} fields under {} columns; quote a field that holds the delimiter, and \
+                     write decimals with a decimal point",
                     record.len(),
                     columns.len()
                 );
@@ -117,7 +120,8 @@ impl Table {
                 });
                 row[at] = toml_cell(value).ok_or_else(|| {
                     let row = (i + 1).to_string();
-                    refuse(&row, key, format!("{value} is neither a number nor a text"))
+                    let wanted = "is no number, text or list of points [compression, load]";
+                    refuse(&row, key, format!("{value} {wanted}"))
                 })?;
             }
             rows.push(row);
@@ -155,6 +159,20 @@ fn toml_cell(value: &toml::Value) -> Option<Cell> {
         toml::Value::String(text) => Some(text_cell(text.trim())),
         toml::Value::Integer(number) => Some(Cell::Number(*number as f64)),
         toml::Value::Float(number) => Some(Cell::Number(*number)),
+        toml::Value::Array(points) => {
+            points.iter().map(toml_point).collect::<Option<_>>().map(Cell::Points)
+        }
         _ => None,
     }
+}
+
+fn toml_point(point: &toml::Value) -> Option<[String; 2]> {
+    let [compression, load] = &point.as_array()?[..] else { return None };
+    let written = |value: &toml::Value| match value {
+        toml::Value::String(text) => Some(text.trim().to_owned()),
+        toml::Value::Integer(number) => Some(number.to_string()),
+        toml::Value::Float(number) => Some(number.to_string()),
+        _ => None,
+    };
+    Some([written(compression)?, written(load)?])
 }

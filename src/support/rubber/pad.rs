@@ -125,7 +125,6 @@ impl RubberPad {
     /// given), a length, modulus or limit that is not positive, the exact bulk term for an outline that
     /// is no disc.
     pub fn new(hardness: f64, shape: Shape, thickness: f64, options: PadOptions) -> Result<Self> {
-        positive("hardness", hardness, "IRHD")?;
         positive("thickness", thickness, "m")?;
         let options = checked(options)?;
         if options.bulk == Bulk::Exact && !matches!(shape, Shape::Disc { .. }) {
@@ -137,6 +136,7 @@ impl RubberPad {
             ));
         }
         let moduli = resolved(hardness, &options)?;
+        positive("hardness", hardness, "IRHD")?;
         let mut pad = Self { hardness, shape, thickness, options, moduli, constraint: 0.0 };
         pad.constraint = pad.constrained();
         if !(pad.compression_stiffness().is_normal() && pad.lateral_stiffness(0.0)?[0].is_normal())
@@ -274,9 +274,9 @@ impl RubberPad {
     /// sway load of that direction.
     ///
     /// # Errors
-    /// [`Error::Invalid`] for a negative load.
+    /// As [`Self::strain`].
     pub fn lateral_stiffness(&self, load: f64) -> Result<[f64; 2]> {
-        let load = not_negative("load", load, "N")?;
+        self.strain(load)?;
         Ok(self.columns().map(|column| column.lateral_stiffness(load)))
     }
 
