@@ -123,7 +123,7 @@ fn residual(during: &Transient) -> f64 {
 }
 
 /// Reference pack, section D of the mounts. It sampled the motion, so its factors are below the
-/// greatest, in the seventh digit at most (its 1.73205069 for a half-sine of one period is the root
+/// greatest, by a few units of the seventh digit (its 1.73205069 for a half-sine of one period is the root
 /// of 3); its greatest half-sine factor was read off samples of the duration.
 #[test]
 fn factors_of_the_rating_checks() {
@@ -135,8 +135,7 @@ fn factors_of_the_rating_checks() {
         assert_eq!(rows.len(), 8);
         for (tau, expected) in rows {
             let found = factor(&named(name, tau.parse().unwrap())).value;
-            let below = 1.0 - number(expected) / found;
-            assert!((-1e-14..2e-7).contains(&below), "{shape} {tau}: {below:e}");
+            assert_sampled(number(expected), found, &format!("{shape} {tau}"));
         }
     }
     let one_period = factor(&named("half_sine", 1.0)).value;
@@ -144,19 +143,25 @@ fn factors_of_the_rating_checks() {
     let read_off = &factors["halfsine_max"];
     let at = number(&read_off["tau_over_T"]);
     let found = factor(&named("half_sine", at)).value;
-    assert_close(found, number(&read_off["DLF"]), 1e-9, "half-sine near its maximum");
+    assert_sampled(number(&read_off["DLF"]), found, "half-sine near its maximum");
     // The pack's place of the maximum is a neighbor: at the exact one the factor is greater.
     let exact = number(&reference("dlf_maxima")["half_sine"]["td_over_T"]);
     assert!((at - 0.8101).abs() < 5e-5 && (exact - 0.8099).abs() < 5e-5);
     assert!(factor(&named("half_sine", exact)).value > found);
     let limits = &factors["impulse_limit_check"];
     let short = factor(&named("rectangular", 0.05)).value;
-    assert_close(short, number(&limits["rect_0p05"]), 1e-9, "rectangular 0.05");
+    assert_sampled(number(&limits["rect_0p05"]), short, "rectangular 0.05");
     // A short pulse acts by its impulse: omega I / F0, I = 2 F0 tau / pi; here it is 0.25 % off.
     let impulse = OMEGA * 2.0 * 0.05 / PI;
     assert_close(impulse, number(&limits["halfsine_0p05_impulse"]), 1e-14, "impulse");
     let half_sine = factor(&named("half_sine", 0.05)).value;
     assert!((half_sine / impulse - 1.0).abs() < 3e-3);
+}
+
+/// A greatest value of samples: not above the true one, and little below it.
+fn assert_sampled(sampled: f64, exact: f64, what: &str) {
+    let below = 1.0 - sampled / exact;
+    assert!((-1e-14..1e-6).contains(&below), "{what}: {below:e}");
 }
 
 #[test]
