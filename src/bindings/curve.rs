@@ -41,7 +41,8 @@ impl PyCurve {
         }
         let rows: Vec<(f64, f64)> = u.into_iter().zip(f).collect();
         let own = |argument: &str| {
-            point_of(argument).map(|(i, column)| format!("{}[{i}]", ["deflection", "load"][column]))
+            let (i, column) = point_of(argument)?;
+            Some(format!("{}[{i}]", if column == 0 { "deflection" } else { "load" }))
         };
         Curve::table(&rows).map(Self).map_err(|e| to_py(e.called(own)))
     }

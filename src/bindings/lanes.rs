@@ -9,6 +9,7 @@ use super::detached;
 use super::error::to_py;
 use super::labeled::array;
 use super::pulse::pulse as pulse_of;
+use super::snap_through::work_of;
 use crate::analysis::modes::many;
 use crate::analysis::transient::{ManyRows, ManyShocks, many_shocks};
 use crate::error::Error;
@@ -94,7 +95,7 @@ fn matrices<'py>(
 ///     Symmetric and positive definite, kg, kg m, kg m^2.
 /// stiffness : (design, dof, dof)
 ///     Symmetric, N/m, N, N m.
-/// pulse : pulse or sequence of pulses
+/// pulse : pulse, BreakThrough or TimeCurve, or sequence of them
 ///     f(t), of all designs or of each.
 /// direction : (dof,) or (design, dof)
 ///     g, the generalized force of a unit load.
@@ -177,10 +178,18 @@ pub fn many_shock_peaks<'py>(
 
 fn pulses(value: &Bound<'_, PyAny>) -> PyResult<Vec<Vec<Segment>>> {
     if let Ok(list) = value.extract::<Vec<Bound<'_, PyAny>>>() {
-        let one = |(i, p): (usize, &Bound<'_, PyAny>)| pulse_of(p, &format!("pulse[{i}]"));
-        return list.iter().enumerate().map(|p| Ok(one(p)?.segments())).collect();
+        let one = |(i, p): (usize, &Bound<'_, PyAny>)| history(p, &format!("pulse[{i}]"));
+        return list.iter().enumerate().map(one).collect();
     }
-    Ok(vec![pulse_of(value, "pulse")?.segments()])
+    Ok(vec![history(value, "pulse")?])
+}
+
+/// Segments of a pulse, or of a work force over time.
+fn history(value: &Bound<'_, PyAny>, argument: &str) -> PyResult<Vec<Segment>> {
+    match work_of(value) {
+        Ok(work) => Ok(work.segments),
+        Err(_) => Ok(pulse_of(value, argument)?.segments()),
+    }
 }
 
 /// H as given, or a loss factor times K.

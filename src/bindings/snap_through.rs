@@ -300,7 +300,7 @@ fn optional(
     value.map(|v| scalar(v, name, dimension)).transpose()
 }
 
-fn work_of(force: &Bound<'_, PyAny>) -> PyResult<WorkForce> {
+pub(super) fn work_of(force: &Bound<'_, PyAny>) -> PyResult<WorkForce> {
     if let Ok(force) = force.cast::<PyBreakThrough>() {
         return Ok(WorkForce::from(&force.get().0));
     }

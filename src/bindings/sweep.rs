@@ -10,16 +10,21 @@ use pyo3::types::{PyBytes, PyDict};
 use super::convert::{direction, point};
 use super::detached;
 use super::error::to_py;
+use super::forming::PyBreakThrough;
 use super::installation::PyInstallation;
 use super::job::PyJob;
 use super::labeled::array;
 use super::pulse::pulse;
+use crate::analysis::SnapThroughOptions;
+use crate::analysis::snap_through::press_of;
 use crate::error::Error;
 use crate::installation::Installation;
-use crate::job::Shock;
+use crate::job::{Shock, SnapThroughAsked};
 use crate::sweep::listing::{self, Axis};
 use crate::sweep::outputs::{self, Labels};
-use crate::sweep::{self, Base, Chunk, Column, Dim, Distribution, Method, Plan, Spec, VERSION};
+use crate::sweep::{
+    self, Base, Chunk, Column, Dim, Distribution, Loads, Method, Plan, Spec, VERSION,
+};
 
 /// Name, pulse, direction and point of a shock.
 type AskedShock<'py> = (String, Bound<'py, PyAny>, Bound<'py, PyAny>, Option<Bound<'py, PyAny>>);
@@ -69,7 +74,7 @@ impl PySweepPlan {
     fn base_json(&self) -> PyResult<String> {
         let text = match &self.0.spec.base {
             Base::Job(job) => serde_json::to_string(job),
-            Base::Installation(inst, shocks) => serde_json::to_string(&(inst, shocks)),
+            Base::Installation(inst, loads) => serde_json::to_string(&(inst, loads)),
         };
         text.map_err(|e| to_py(Error::invalid("base", "its numbers", e.to_string(), "report it")))
     }
@@ -222,7 +227,7 @@ pub fn sweep_axes(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyRes
     let row = |a: Axis| (a.path, a.label, a.value, a.unit, a.dimension, a.factor);
     let axes = match base_of(base, shocks)? {
         Base::Job(job) => listing::of_job(&job),
-        Base::Installation(inst, shocks) => listing::of_installation(&inst, &shocks),
+        Base::Installation(inst, loads) => listing::of_installation(&inst, &loads),
     };
     Ok(axes.into_iter().map(row).collect())
 }
@@ -293,8 +298,38 @@ fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Bas
         )));
     };
     let inst = Installation::from(inst.get().0.clone());
-    let shocks = shocks.into_iter().map(|s| shock(s, &inst)).collect::<PyResult<_>>()?;
-    Ok(Base::Installation(Box::new(inst), shocks))
+    let mut loads = Loads::default();
+    for asked in shocks {
+        match asked.1.cast::<PyBreakThrough>() {
+            Ok(force) => loads.break_throughs.push(break_through(&asked, force, &inst)?),
+            Err(_) => loads.shocks.push(shock(asked, &inst)?),
+        }
+    }
+    Ok(Base::Installation(Box::new(inst), loads))
+}
+
+/// A work force among the shocks; it acts between slide and bed.
+fn break_through(
+    asked: &AskedShock<'_>,
+    force: &Bound<'_, PyBreakThrough>,
+    inst: &Installation,
+) -> PyResult<SnapThroughAsked> {
+    let (name, _, _, at) = asked;
+    if at.is_some() {
+        return Err(to_py(Error::invalid(
+            format!("shocks[{name:?}]"),
+            "a BreakThrough with a point",
+            "a work force has its point itself",
+            "give BreakThrough(..., point=...)",
+        )));
+    }
+    press_of(inst).map_err(to_py)?;
+    Ok(SnapThroughAsked {
+        name: name.clone(),
+        force: force.get().0.clone(),
+        case: None,
+        options: SnapThroughOptions::default(),
+    })
 }
 
 fn shock(asked: AskedShock<'_>, inst: &Installation) -> PyResult<Shock> {

@@ -12,7 +12,9 @@
 //! | `mounts.stiffness[z]` ... | every mount |
 //! | `mounts[rear left].stiffness[z]`, `mounts[0, 2].stiffness` | the named or numbered ones |
 //! | `points[crown].at[x]` | a named point |
-//! | `shocks[blanking].peak` ... | a pulse and where it acts |
+//! | `shocks[jolt].peak` ... | a pulse and where it acts |
+//! | `press.frame_stiffness` ... | crown, slide, frame and drive |
+//! | `break_throughs[blanking].release` ... | a work force that breaks off |
 //!
 //! A mount has `stiffness`, `static_stiffness`, `damping`, `loss_factor`, `rotational_stiffness` and
 //! `position`, each with a component or, without one, all three alike. `.factor` after any path
@@ -22,14 +24,15 @@
 //! A job has the paths of its register of inputs ([`crate::job::Job::inputs`]), and `mounts...`, which act on
 //! what the job says. Values are set first, then factors, each in the order given.
 
-use crate::excitation::Pulse;
+use crate::excitation::{BreakThrough, Pulse};
 use crate::installation::Installation;
 use crate::job::Shock;
 use crate::machine::RigidBody;
 use crate::support::Mount;
 use crate::units::Dimension;
 
-use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
+use super::numbers::{BodyNumbers, MountNumbers, Numbers, PressNumbers, ShockNumbers};
+use super::spec::Loads;
 
 /// Where a number goes.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +53,8 @@ pub(super) enum Target {
     Point(usize, usize),
     ShockAt(usize, usize),
     Pulse(usize, &'static str),
+    Press(&'static str),
+    Break(usize, &'static str),
 }
 
 /// One component, or all three.
@@ -125,7 +130,7 @@ pub struct Touches {
     pub inertia: bool,
     /// Fields of some mount, in the order of [`MountField`].
     pub fields: [bool; FIELDS],
-    /// Points or shocks.
+    /// Points, shocks or the inside of a press.
     pub beyond_lanes: bool,
 }
 
@@ -159,9 +164,11 @@ impl Setter {
                 fields[MountField::StaticStiffness as usize] |= *field == MountField::Stiffness;
                 Touches { fields, ..none }
             }
-            Target::Point(..) | Target::ShockAt(..) | Target::Pulse(..) => {
-                Touches { beyond_lanes: true, ..none }
-            }
+            Target::Point(..)
+            | Target::ShockAt(..)
+            | Target::Pulse(..)
+            | Target::Press(_)
+            | Target::Break(..) => Touches { beyond_lanes: true, ..none },
         }
     }
 
@@ -197,6 +204,13 @@ impl Setter {
             Target::Pulse(shock, name) => {
                 pulse(&mut numbers.shocks[*shock], name).into_iter().for_each(put);
             }
+            Target::Press(name) => {
+                let place = numbers.press.as_mut().and_then(|press| inside(press, name));
+                place.into_iter().for_each(put);
+            }
+            Target::Break(i, name) => {
+                force(&mut numbers.break_throughs[*i], name).into_iter().for_each(put);
+            }
         }
     }
 
@@ -222,6 +236,12 @@ impl Setter {
             Target::ShockAt(shock, i) => all.extend(copy.shocks[*shock].at.map(|at| at[*i])),
             Target::Pulse(shock, name) => {
                 all.extend(pulse(&mut copy.shocks[*shock], name).copied());
+            }
+            Target::Press(name) => {
+                all.extend(copy.press.as_mut().and_then(|press| inside(press, name).copied()));
+            }
+            Target::Break(i, name) => {
+                all.extend(force(&mut copy.break_throughs[*i], name).copied());
             }
         }
         let first = *all.first()?;
@@ -279,6 +299,62 @@ fn pulse<'a>(shock: &'a mut ShockNumbers, name: &str) -> Option<&'a mut f64> {
     }
 }
 
+/// A number of crown, slide, frame or drive, if the press has it.
+fn inside<'a>(press: &'a mut PressNumbers, name: &str) -> Option<&'a mut f64> {
+    match name {
+        "crown_mass" => Some(&mut press.crown_mass),
+        "slide_mass" => Some(&mut press.slide_mass),
+        "frame_stiffness" => Some(&mut press.frame.stiffness),
+        "frame_damping" => Some(&mut press.frame.damping),
+        "frame_loss_factor" => Some(&mut press.frame.loss_factor),
+        "drive_stiffness" => Some(&mut press.drive.stiffness),
+        "drive_damping" => Some(&mut press.drive.damping),
+        "drive_loss_factor" => Some(&mut press.drive.loss_factor),
+        "clearance" => Some(&mut press.clearance),
+        "counterbalance" => press.counterbalance.as_mut(),
+        _ => None,
+    }
+}
+
+pub(super) const PRESS: [(&str, Dimension); 10] = [
+    ("crown_mass", Dimension::MASS),
+    ("slide_mass", Dimension::MASS),
+    ("frame_stiffness", Dimension::STIFFNESS),
+    ("frame_damping", Dimension::DAMPING),
+    ("frame_loss_factor", Dimension::RATIO),
+    ("drive_stiffness", Dimension::STIFFNESS),
+    ("drive_damping", Dimension::DAMPING),
+    ("drive_loss_factor", Dimension::RATIO),
+    ("clearance", Dimension::LENGTH),
+    ("counterbalance", Dimension::FORCE),
+];
+
+/// A number of a work force.
+fn force<'a>(force: &'a mut BreakThrough, name: &str) -> Option<&'a mut f64> {
+    match name {
+        "force" => Some(&mut force.force),
+        "rise" => Some(&mut force.rise),
+        "dwell" => Some(&mut force.dwell),
+        "softened_to" => Some(&mut force.softened_to),
+        "softening_time" => Some(&mut force.softening_time),
+        "release" => Some(&mut force.release),
+        "residual" => Some(&mut force.residual),
+        "residual_time" => Some(&mut force.residual_time),
+        _ => None,
+    }
+}
+
+pub(super) const BREAK: [(&str, Dimension); 8] = [
+    ("force", Dimension::FORCE),
+    ("rise", Dimension::TIME),
+    ("dwell", Dimension::TIME),
+    ("softened_to", Dimension::RATIO),
+    ("softening_time", Dimension::TIME),
+    ("release", Dimension::TIME),
+    ("residual", Dimension::RATIO),
+    ("residual_time", Dimension::TIME),
+];
+
 pub(super) const PULSE: [(&str, Dimension); 5] = [
     ("peak", Dimension::FORCE),
     ("duration", Dimension::TIME),
@@ -287,23 +363,23 @@ pub(super) const PULSE: [(&str, Dimension); 5] = [
     ("time_constant", Dimension::TIME),
 ];
 
-/// The setter of a path of an installation and its shocks, if it is one.
-pub fn setter(path: &str, installation: &Installation, shocks: &[Shock]) -> Option<Setter> {
+/// The setter of a path of an installation and what strikes it, if it is one.
+pub fn setter(path: &str, installation: &Installation, loads: &Loads) -> Option<Setter> {
     let (path, factor) = path.strip_suffix(FACTOR).map_or((path, false), |p| (p, true));
-    let (target, _) = target(path, installation, shocks)?;
+    let (target, _) = target(path, installation, loads)?;
     // Mass and inertia together only scale: a value would say nothing of the inertia.
     (factor || !matches!(target, Target::MassAndInertia(_))).then_some(Setter { target, factor })
 }
 
 /// The setter of a path that acts on the mounts, if it is one.
 pub fn mount_setter(path: &str, installation: &Installation) -> Option<Setter> {
-    setter(path, installation, &[]).filter(|s| matches!(s.target, Target::Mounts(..)))
+    setter(path, installation, &Loads::default()).filter(|s| matches!(s.target, Target::Mounts(..)))
 }
 
 pub(super) fn target(
     path: &str,
     inst: &Installation,
-    shocks: &[Shock],
+    loads: &Loads,
 ) -> Option<(Target, Dimension)> {
     if let Some((selected, field)) = selection(path, "mounts") {
         let which = match selected {
@@ -327,8 +403,20 @@ pub(super) fn target(
         };
     }
     if let Some((Some(name), rest)) = selection(path, "shocks") {
-        let shock = index_of(name, shocks.iter().map(|s| &*s.name))?;
-        return shock_target(shock, rest, &shocks[shock]);
+        let shock = index_of(name, loads.shocks.iter().map(|s| &*s.name))?;
+        return shock_target(shock, rest, &loads.shocks[shock]);
+    }
+    if let Some((Some(name), rest)) = selection(path, "break_throughs") {
+        let i = index_of(name, loads.break_throughs.iter().map(|b| &*b.name))?;
+        let (name, dimension) = BREAK.into_iter().find(|(name, _)| *name == rest)?;
+        return Some((Target::Break(i, name), dimension));
+    }
+    if let Some(rest) = path.strip_prefix("press.") {
+        let (name, dimension) = PRESS.into_iter().find(|(name, _)| *name == rest)?;
+        let press = inst.press.as_ref()?;
+        // A counterbalance that is not given is no number to move.
+        let is_there = name != "counterbalance" || press.counterbalance.is_some();
+        return is_there.then_some((Target::Press(name), dimension));
     }
     if let Some((Some(name), rest)) = selection(path, "cases") {
         let case = index_of(name, inst.cases.iter().map(|c| &*c.name))?;

@@ -19,7 +19,11 @@ impl Setter {
                     block.mounts[i] = base.mounts[i];
                 }
             }
-            Target::Point(..) | Target::ShockAt(..) | Target::Pulse(..) => {}
+            Target::Point(..)
+            | Target::ShockAt(..)
+            | Target::Pulse(..)
+            | Target::Press(_)
+            | Target::Break(..) => {}
         }
     }
 
@@ -43,7 +47,11 @@ impl Setter {
                     }
                 }
             }
-            Target::Point(..) | Target::ShockAt(..) | Target::Pulse(..) => {}
+            Target::Point(..)
+            | Target::ShockAt(..)
+            | Target::Pulse(..)
+            | Target::Press(_)
+            | Target::Break(..) => {}
         }
     }
 }

@@ -1,9 +1,10 @@
 //! Which axes does a base have? Every legal path with its unit and present value.
 
-use super::axes::{FACTOR, FIELD_TABLE, PULSE, TENSOR, XYZ, setter, target};
+use super::axes::{BREAK, FACTOR, FIELD_TABLE, PRESS, PULSE, TENSOR, XYZ, setter, target};
 use super::numbers::Numbers;
+use super::spec::Loads;
 use crate::installation::Installation;
-use crate::job::{Job, Shock};
+use crate::job::Job;
 use crate::units::Dimension;
 
 /// A legal axis.
@@ -23,8 +24,8 @@ pub struct Axis {
     pub factor: bool,
 }
 
-/// Every legal axis of an installation and its shocks.
-pub fn of_installation(inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
+/// Every legal axis of an installation and what strikes it.
+pub fn of_installation(inst: &Installation, loads: &Loads) -> Vec<Axis> {
     let mut paths = vec!["mass_and_inertia.factor".to_owned()];
     let body: Vec<String> = std::iter::once("mass".to_owned())
         .chain(XYZ.iter().map(|x| format!("center[{x}]")))
@@ -39,11 +40,16 @@ pub fn of_installation(inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
     for case in &inst.cases {
         paths.extend(body.iter().map(|path| format!("cases[{}].{path}", case.name)));
     }
-    for shock in shocks {
+    paths.extend(PRESS.iter().map(|(name, _)| format!("press.{name}")));
+    for asked in &loads.break_throughs {
+        paths
+            .extend(BREAK.iter().map(|(name, _)| format!("break_throughs[{}].{name}", asked.name)));
+    }
+    for shock in &loads.shocks {
         paths.extend(PULSE.iter().map(|(name, _)| format!("shocks[{}].{name}", shock.name)));
         paths.extend(XYZ.iter().map(|x| format!("shocks[{}].at[{x}]", shock.name)));
     }
-    described(paths, inst, shocks)
+    described(paths, inst, loads)
 }
 
 /// Every legal axis of a job.
@@ -59,7 +65,7 @@ pub fn of_job(job: &Job) -> Vec<Axis> {
             factor,
         }
     });
-    let mounts = described(mount_paths(&job.installation), &job.installation, &[]);
+    let mounts = described(mount_paths(&job.installation), &job.installation, &Loads::default());
     inputs.chain(mounts).collect()
 }
 
@@ -85,12 +91,12 @@ fn mount_paths(inst: &Installation) -> Vec<String> {
     paths
 }
 
-fn described(paths: Vec<String>, inst: &Installation, shocks: &[Shock]) -> Vec<Axis> {
-    let numbers = Numbers::of(inst, shocks);
+fn described(paths: Vec<String>, inst: &Installation, loads: &Loads) -> Vec<Axis> {
+    let numbers = Numbers::of(inst, &loads.shocks, &loads.break_throughs);
     let axis = |path: String| {
         let plain = path.strip_suffix(FACTOR).unwrap_or(&path);
-        let (_, dimension) = target(plain, inst, shocks)?;
-        let setter = setter(&path, inst, shocks)?;
+        let (_, dimension) = target(plain, inst, loads)?;
+        let setter = setter(&path, inst, loads)?;
         let dimension = if setter.factor { Dimension::RATIO } else { dimension };
         Some(Axis {
             label: words(&path),

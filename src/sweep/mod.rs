@@ -34,4 +34,4 @@ pub use numbers::{BodyNumbers, MountNumbers, Numbers};
 pub use plan::{Plan, draw};
 pub use run::{Swept, run};
 pub use sample::{Distribution, Method};
-pub use spec::{Base, Blocks, Column, Dim, Spec};
+pub use spec::{Base, Blocks, Column, Dim, Loads, Spec};

@@ -4,11 +4,13 @@
 use nalgebra::{Matrix3, Vector3};
 use serde::{Deserialize, Serialize};
 
+use super::spec::Loads;
 use crate::error::Result;
-use crate::excitation::Pulse;
+use crate::excitation::{BreakThrough, Pulse};
 use crate::installation::{Case, Installation, Point};
-use crate::job::Shock;
-use crate::machine::RigidBody;
+use crate::job::{Shock, SnapThroughAsked};
+use crate::machine::press::Link;
+use crate::machine::{Press, RigidBody};
 
 /// Mass, center and inertia of a body.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -38,6 +40,44 @@ pub struct MountNumbers {
     pub rotational_stiffness: [f64; 3],
 }
 
+/// What axes move of crown, slide, frame and drive, see [`Press`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct PressNumbers {
+    /// Mass of the crown, kg.
+    pub crown_mass: f64,
+    /// Mass of the slide, kg.
+    pub slide_mass: f64,
+    /// Uprights and tie rods.
+    pub frame: Link,
+    /// Connections, crank and bearings.
+    pub drive: Link,
+    /// Play of the drive, m.
+    pub clearance: f64,
+    /// Force of the counterbalance, N, where one is given.
+    pub counterbalance: Option<f64>,
+}
+
+impl PressNumbers {
+    fn of(press: &Press) -> Self {
+        Self {
+            crown_mass: press.crown.mass,
+            slide_mass: press.slide.mass,
+            frame: press.frame.clone(),
+            drive: press.drive.clone(),
+            clearance: press.clearance,
+            counterbalance: press.counterbalance,
+        }
+    }
+
+    fn press(&self, base: &Press) -> Press {
+        let mut press = base.clone();
+        (press.crown.mass, press.slide.mass) = (self.crown_mass, self.slide_mass);
+        (press.frame, press.drive) = (self.frame.clone(), self.drive.clone());
+        (press.clearance, press.counterbalance) = (self.clearance, self.counterbalance);
+        press
+    }
+}
+
 /// What axes move of a shock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShockNumbers {
@@ -60,11 +100,15 @@ pub struct Numbers {
     pub points: Vec<Vector3<f64>>,
     /// Shocks.
     pub shocks: Vec<ShockNumbers>,
+    /// Crown, slide, frame and drive of a press.
+    pub press: Option<PressNumbers>,
+    /// Work forces that break off.
+    pub break_throughs: Vec<BreakThrough>,
 }
 
 impl Numbers {
-    /// The numbers of an installation and its shocks.
-    pub fn of(installation: &Installation, shocks: &[Shock]) -> Self {
+    /// The numbers of an installation and what strikes it.
+    pub fn of(installation: &Installation, shocks: &[Shock], breaks: &[SnapThroughAsked]) -> Self {
         let body = |b: &RigidBody| BodyNumbers {
             mass: b.mass(),
             center: *b.center(),
@@ -90,6 +134,8 @@ impl Numbers {
                 .iter()
                 .map(|s| ShockNumbers { pulse: s.pulse.clone(), at: s.at })
                 .collect(),
+            press: installation.press.as_ref().map(PressNumbers::of),
+            break_throughs: breaks.iter().map(|b| b.force.clone()).collect(),
         }
     }
 
@@ -122,7 +168,11 @@ impl Numbers {
             .with_cases(cases)?;
         // What else there is stays as it was.
         let Installation { body, mounts, cases, points, gravity, .. } = built;
-        Ok(Installation { body, mounts, cases, points, gravity, ..base.clone() })
+        let built = Installation { body, mounts, cases, points, gravity, ..base.clone() };
+        match (&self.press, &base.press) {
+            (Some(numbers), Some(press)) => built.with_press(numbers.press(press)),
+            _ => Ok(built),
+        }
     }
 
     /// Shocks like those of the base with these numbers.
@@ -135,6 +185,24 @@ impl Numbers {
             Ok(Shock { pulse, at: n.at, ..shock.clone() })
         };
         base.iter().zip(&self.shocks).map(build).collect()
+    }
+}
+
+impl Numbers {
+    /// Shocks and work forces like those of the base with these numbers.
+    ///
+    /// # Errors
+    /// Those of the pulses and forces.
+    pub fn loads(&self, base: &Loads) -> Result<Loads> {
+        let build = |(asked, force): (&SnapThroughAsked, &BreakThrough)| {
+            let force = force.clone().checked().map_err(|e| e.within(&asked.name))?;
+            Ok(SnapThroughAsked { force, ..asked.clone() })
+        };
+        let forces = base.break_throughs.iter().zip(&self.break_throughs);
+        Ok(Loads {
+            shocks: self.shocks(&base.shocks)?,
+            break_throughs: forces.map(build).collect::<Result<_>>()?,
+        })
     }
 }
 

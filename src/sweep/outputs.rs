@@ -40,6 +40,14 @@ pub enum Output {
     PeakFloorForce,
     /// Peak vertical dynamic force of each mount.
     PeakMountForce,
+    /// Reverse load in the drive.
+    ReverseLoad,
+    /// Reverse load in the column.
+    ColumnReverseLoad,
+    /// Peak vertical force on the floor when the material breaks.
+    BreakFloorForce,
+    /// Peak vertical dynamic force of each mount when the material breaks.
+    BreakMountForce,
     /// Margins of the checks of a job.
     Margin,
     /// Demands of the checks of a job.
@@ -51,7 +59,7 @@ pub enum Output {
 /// Name, unit, long name, dims of each output.
 type Row = (Output, &'static str, &'static str, &'static str, &'static [&'static str]);
 
-const TABLE: [Row; 16] = [
+const TABLE: [Row; 20] = [
     (Output::ModeFrequency, "mode_frequency", "Hz", "undamped natural frequency", &["mode"]),
     (Output::DampingRatio, "damping_ratio", "1", "damping ratio of the mode", &["mode"]),
     (Output::DampedFrequency, "damped_frequency", "Hz", "frequency of the damped mode", &["mode"]),
@@ -112,6 +120,34 @@ const TABLE: [Row; 16] = [
         "N",
         "peak dynamic vertical force of the mount on the floor",
         &["shock", "mount"],
+    ),
+    (
+        Output::ReverseLoad,
+        "reverse_load",
+        "N",
+        "greatest pull in the drive when the material breaks",
+        &["break_through"],
+    ),
+    (
+        Output::ColumnReverseLoad,
+        "column_reverse_load",
+        "N",
+        "greatest push in the column when the material breaks",
+        &["break_through"],
+    ),
+    (
+        Output::BreakFloorForce,
+        "break_floor_force",
+        "N",
+        "peak dynamic vertical force on the floor when the material breaks",
+        &["break_through"],
+    ),
+    (
+        Output::BreakMountForce,
+        "break_mount_force",
+        "N",
+        "peak dynamic vertical force of the mount when the material breaks",
+        &["break_through", "mount"],
     ),
     (Output::Margin, "margin", "1", "relative margin of the check; positive: it holds", &["check"]),
     (Output::Demand, "demand", "unit of the check", "what the machine asks", &["check"]),
@@ -272,6 +308,16 @@ fn labels(dim: &str, output: &str, spec: &Spec, study: Option<&AsGiven>) -> Resu
             ));
         }
         "shock" => Labels::Text(texts(shocks, |s| &s.name)),
+        "break_through" if spec.base.break_throughs().is_empty() => {
+            return Err(Error::invalid(
+                format!("outputs {output:?}"),
+                "no work force that breaks off",
+                "needs a press and a break-through",
+                "give shocks={name: uf.BreakThrough(...)} on a press, or a job with [press] and \
+                 [[break_through]]",
+            ));
+        }
+        "break_through" => Labels::Text(texts(spec.base.break_throughs(), |b| &b.name)),
         "point" if inst.points.is_empty() => text(&["center of mass"]),
         "point" => Labels::Text(texts(&inst.points, |p| &p.name)),
         "check" => Labels::Text(study.map(|s| check_names(&s.checks)).unwrap_or_default()),

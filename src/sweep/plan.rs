@@ -81,7 +81,11 @@ impl Plan {
         };
         Ok(Self {
             blocks: spec.blocks(),
-            base: Numbers::of(spec.base.installation(), spec.base.shocks()),
+            base: Numbers::of(
+                spec.base.installation(),
+                spec.base.shocks(),
+                spec.base.break_throughs(),
+            ),
             layout,
             sources,
             width,
@@ -204,9 +208,9 @@ fn resolve(
                 Some(setter) => moves.push((index, setter)),
                 None => return Err(unknown(path, listing::of_job(job))),
             },
-            Base::Installation(inst, shocks) => match axes::setter(path, inst, shocks) {
+            Base::Installation(inst, loads) => match axes::setter(path, inst, loads) {
                 Some(setter) => moves.push((index, setter)),
-                None => return Err(unknown(path, listing::of_installation(inst, shocks))),
+                None => return Err(unknown(path, listing::of_installation(inst, loads))),
             },
         }
     }

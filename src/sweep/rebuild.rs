@@ -6,13 +6,17 @@ use std::cell::OnceCell;
 use super::numbers::Numbers;
 use super::outputs::{Laid, Output};
 use super::plan::Plan;
-use super::spec::Base;
+use super::spec::{Base, Loads};
+use crate::analysis::snap_through::WorkForce;
 use crate::analysis::statics::{Statics, statics};
 use crate::analysis::transient::{Extrema, ShockOptions};
-use crate::analysis::{Modes, modes, transmissibility, vertical_transmissibility};
+use crate::analysis::{
+    Modes, SnapThrough, SnapThroughOptions, modes, snap_through, transmissibility,
+    vertical_transmissibility,
+};
 use crate::error::{Error, Result};
 use crate::installation::Installation;
-use crate::job::{Job, Shock};
+use crate::job::{Job, SnapThroughAsked};
 use crate::study::{AsGiven, PointPeak, ShockResult, shock_of, working_of};
 use crate::system::Linear;
 
@@ -20,12 +24,13 @@ use crate::system::Linear;
 pub struct Built<'a> {
     plan: &'a Plan,
     inst: Installation,
-    shocks: Vec<Shock>,
+    loads: Loads,
     job: Option<Job>,
     linear: OnceCell<Result<Linear>>,
     modes: OnceCell<Result<Modes>>,
     statics: OnceCell<Result<Vec<Statics>>>,
     responses: OnceCell<Result<Vec<ShockResult>>>,
+    breaks: OnceCell<Result<Vec<SnapThrough>>>,
     study: OnceCell<Result<AsGiven>>,
 }
 
@@ -35,10 +40,10 @@ impl<'a> Built<'a> {
     /// # Errors
     /// Those of the constructors, for numbers that break their rules.
     pub fn new(plan: &'a Plan, values: &[f64]) -> Result<Self> {
-        let (inst, shocks, job) = match &plan.spec.base {
-            Base::Installation(inst, shocks) => {
+        let (inst, loads, job) = match &plan.spec.base {
+            Base::Installation(inst, loads) => {
                 let numbers = moved(plan, plan.base.clone(), values);
-                (numbers.installation(inst)?, numbers.shocks(shocks)?, None)
+                (numbers.installation(inst)?, numbers.loads(loads)?, None)
             }
             Base::Job(job) => {
                 let replaced: Vec<_> =
@@ -46,21 +51,23 @@ impl<'a> Built<'a> {
                 let mut job =
                     if replaced.is_empty() { (**job).clone() } else { job.with_inputs(&replaced)? };
                 if !plan.moves.is_empty() {
-                    let numbers = moved(plan, Numbers::of(&job.installation, &[]), values);
+                    let numbers = moved(plan, Numbers::of(&job.installation, &[], &[]), values);
                     job.installation = numbers.installation(&job.installation)?;
                 }
-                (job.installation.clone(), job.shocks.clone(), Some(job))
+                let (shocks, break_throughs) = (job.shocks.clone(), job.break_throughs.clone());
+                (job.installation.clone(), Loads { shocks, break_throughs }, Some(job))
             }
         };
         Ok(Self {
             plan,
             inst,
-            shocks,
+            loads,
             job,
             linear: OnceCell::new(),
             modes: OnceCell::new(),
             statics: OnceCell::new(),
             responses: OnceCell::new(),
+            breaks: OnceCell::new(),
             study: OnceCell::new(),
         })
     }
@@ -115,6 +122,13 @@ impl<'a> Built<'a> {
                 };
                 fill(out, self.responses()?.iter().flat_map(vertical).collect())?;
             }
+            Output::ReverseLoad => self.by_break(out, |s| vec![s.reverse_load])?,
+            Output::ColumnReverseLoad => self.by_break(out, |s| vec![s.column_reverse_load])?,
+            Output::BreakFloorForce => self.by_break(out, |s| vec![largest(&s.ground_peaks[2])])?,
+            Output::BreakMountForce => self.by_break(out, |s| {
+                let vertical = s.mount_peaks.iter().skip(2).step_by(3);
+                vertical.take(mounts).map(largest).collect()
+            })?,
             Output::Margin => fill(out, self.study()?.checks.iter().map(|c| c.margin).collect())?,
             Output::Demand => fill(out, self.study()?.checks.iter().map(|c| c.demand).collect())?,
             Output::Figure => fill(out, self.study()?.figures.iter().map(|f| f.value).collect())?,
@@ -124,6 +138,10 @@ impl<'a> Built<'a> {
 
     fn by_mount(&self, out: &mut [f64], values: impl Fn(&Statics) -> Vec<f64>) -> Result<()> {
         fill(out, self.statics()?.iter().flat_map(values).collect())
+    }
+
+    fn by_break(&self, out: &mut [f64], values: impl Fn(&SnapThrough) -> Vec<f64>) -> Result<()> {
+        fill(out, self.breaks()?.iter().flat_map(values).collect())
     }
 
     fn by_point(&self, out: &mut [f64], value: impl Fn(&PointPeak) -> f64) -> Result<()> {
@@ -157,9 +175,20 @@ impl<'a> Built<'a> {
         let options = ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() };
         let solve = || {
             let respond = |s| shock_of(&self.inst, &self.plan.statics, s, &options);
-            self.shocks.iter().map(respond).collect()
+            self.loads.shocks.iter().map(respond).collect()
         };
         by_reference(self.responses.get_or_init(solve))
+    }
+
+    fn breaks(&self) -> Result<&Vec<SnapThrough>> {
+        let respond = |asked: &SnapThroughAsked| {
+            // One sample: peaks are solved for.
+            let options = SnapThroughOptions { dt: Some(f64::MAX), ..asked.options.clone() };
+            let work = WorkForce::from(&asked.force);
+            snap_through(&self.inst, asked.case.as_deref(), &work, &options)
+        };
+        let solve = || self.loads.break_throughs.iter().map(respond).collect();
+        by_reference(self.breaks.get_or_init(solve))
     }
 
     fn study(&self) -> Result<&AsGiven> {

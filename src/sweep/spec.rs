@@ -10,15 +10,24 @@ use serde::{Deserialize, Serialize};
 use super::sample::{Distribution, Method};
 use crate::error::{Error, Result, each, finite};
 use crate::installation::Installation;
-use crate::job::{Job, Shock};
+use crate::job::{Job, Shock, SnapThroughAsked};
+
+/// What strikes an installation.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Loads {
+    /// Shocks.
+    pub shocks: Vec<Shock>,
+    /// Work forces that break off, on a press.
+    pub break_throughs: Vec<SnapThroughAsked>,
+}
 
 /// What every design starts from.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Base {
     /// A job file.
     Job(Box<Job>),
-    /// An installation and shocks on it.
-    Installation(Box<Installation>, Vec<Shock>),
+    /// An installation and what strikes it.
+    Installation(Box<Installation>, Loads),
 }
 
 impl Base {
@@ -34,7 +43,15 @@ impl Base {
     pub fn shocks(&self) -> &[Shock] {
         match self {
             Self::Job(job) => &job.shocks,
-            Self::Installation(_, shocks) => shocks,
+            Self::Installation(_, loads) => &loads.shocks,
+        }
+    }
+
+    /// The work forces of the base that break off.
+    pub fn break_throughs(&self) -> &[SnapThroughAsked] {
+        match self {
+            Self::Job(job) => &job.break_throughs,
+            Self::Installation(_, loads) => &loads.break_throughs,
         }
     }
 }

@@ -11,7 +11,8 @@ use underfoot::machine::RigidBody;
 use underfoot::machine::body::turned;
 use underfoot::support::Mount;
 use underfoot::sweep::{
-    Base, Column, Dim, Distribution, Method, Plan, Spec, Swept, VERSION, run, run_chunk, to_bytes,
+    Base, Column, Dim, Distribution, Loads, Method, Plan, Spec, Swept, VERSION, run, run_chunk,
+    to_bytes,
 };
 
 const OUTPUTS: [&str; 5] =
@@ -78,7 +79,7 @@ fn sampled(inst: Installation, count: u64, seed: u64, spread: f64) -> Spec {
 fn spec(inst: Installation, dims: Vec<Dim>) -> Spec {
     Spec {
         version: VERSION.into(),
-        base: Base::Installation(Box::new(inst), Vec::new()),
+        base: Base::Installation(Box::new(inst), Loads::default()),
         dims,
         outputs: OUTPUTS.map(String::from).to_vec(),
         frequencies: vec![8.0, 20.0, 60.0],

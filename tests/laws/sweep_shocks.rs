@@ -11,7 +11,7 @@ use underfoot::machine::RigidBody;
 use underfoot::machine::body::turned;
 use underfoot::study::shock_of;
 use underfoot::support::Mount;
-use underfoot::sweep::{Base, Column, Dim, Distribution, Method, Plan, Spec, VERSION, run};
+use underfoot::sweep::{Base, Column, Dim, Distribution, Loads, Method, Plan, Spec, VERSION, run};
 
 const OUTPUTS: [&str; 5] =
     ["peak_motion", "peak_velocity", "peak_acceleration", "peak_floor_force", "peak_mount_force"];
@@ -82,7 +82,7 @@ fn plan(inst: Installation, count: u64, seed: u64) -> Plan {
     };
     Plan::new(Spec {
         version: VERSION.into(),
-        base: Base::Installation(Box::new(inst), shocks()),
+        base: Base::Installation(Box::new(inst), Loads { shocks: shocks(), ..Loads::default() }),
         dims: vec![dim],
         outputs: OUTPUTS.map(String::from).to_vec(),
         frequencies: vec![],

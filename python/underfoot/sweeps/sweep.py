@@ -97,8 +97,9 @@ def sweep(
         What to compute: `underfoot.outputs()`.
     frequencies : (frequency,)
         Hz, for the transmissibility.
-    shocks : mapping of name -> (pulse, direction, point)
-        Shocks on an installation; direction "z" and the center of mass where left out.
+    shocks : mapping of name -> (pulse, direction, point) or BreakThrough
+        Shocks on an installation; direction "z" and the center of mass where left out. On a press
+        also work forces that break off, for the reverse load and what goes with it.
     samples : int
         Number of samples, if any axis has a distribution.
     method : "sobol" or "random"
