@@ -12,9 +12,10 @@ use super::labeled::array;
 use super::pulse::pulse as pulse_of;
 use super::results::{PyBaseTransmissibility, PyShock};
 use super::stored::stored;
-use crate::analysis::transient::{FloorMotion, Shock, ShockOptions, floor_by_source};
+use crate::analysis::transient::{Extrema, FloorMotion, Shock, ShockOptions, floor_by_source};
 use crate::analysis::{self, Struck};
 use crate::error::Error;
+use crate::excitation::Source;
 use crate::units::Dimension;
 
 /// What follows a blow; see `Installation.blow`.
@@ -289,20 +290,27 @@ impl PyInstallation {
     ) -> PyResult<Bound<'py, PyDict>> {
         let (event, options) = (excitation.0.clone(), options(duration, None)?);
         let found = detached(py, || floor_by_source(&*self.0.linear(case)?, &event, &options))?;
-        let out = PyDict::new(py);
-        for (source, wrench) in found {
-            let each = PyDict::new(py);
-            let mut parts = wrench.iter();
-            for axis in ["x", "y"] {
-                let size =
-                    |e: &analysis::transient::Extrema| e.max.value.abs().max(e.min.value.abs());
-                each.set_item(axis, parts.next().map(size))?;
-            }
-            let z = parts.next();
-            each.set_item("down", z.map(|e| (-e.min.value).max(0.0)))?;
-            each.set_item("up", z.map(|e| e.max.value.max(0.0)))?;
-            out.set_item(source.name(), each)?;
-        }
-        Ok(out)
+        by_source(py, &found)
     }
+}
+
+/// Least and greatest wrenches by source as a dict of dicts: "down", "up", "x" and "y", N.
+pub(super) fn by_source<'py>(
+    py: Python<'py>,
+    found: &[(Source, Vec<Extrema>)],
+) -> PyResult<Bound<'py, PyDict>> {
+    let out = PyDict::new(py);
+    for (source, wrench) in found {
+        let each = PyDict::new(py);
+        let mut parts = wrench.iter();
+        for axis in ["x", "y"] {
+            let size = |e: &Extrema| e.max.value.abs().max(e.min.value.abs());
+            each.set_item(axis, parts.next().map(size))?;
+        }
+        let z = parts.next();
+        each.set_item("down", z.map(|e| (-e.min.value).max(0.0)))?;
+        each.set_item("up", z.map(|e| e.max.value.max(0.0)))?;
+        out.set_item(source.name(), each)?;
+    }
+    Ok(out)
 }

@@ -1,15 +1,17 @@
-//! Work forces: blanking, curves over way and time, break-through.
+//! Work forces: blanking and break-through.
 
 use ndarray::Array2;
 use pyo3::prelude::*;
 
 use super::body::vector;
-use super::convert::{list, scalar, shape, vector3};
+use super::convert::{scalar, vector3};
 use super::error::to_py;
+use super::force_curve::{PyForceCurve, PyTimeCurve};
 use super::labeled::array;
+use super::slide::{PySlideDrive, rate};
 use super::stored::stored;
-use crate::excitation::forming::{Punch, coining, drawing};
-use crate::excitation::{Blanking, BreakThrough, ForceCurve, TimeCurve};
+use crate::excitation::forming::Punch;
+use crate::excitation::{Blanking, BreakThrough, Work};
 use crate::units::Dimension;
 
 pub(super) fn optional(
@@ -20,7 +22,7 @@ pub(super) fn optional(
     value.map(|v| scalar(v, name, dimension)).transpose()
 }
 
-fn pairs<'py>(py: Python<'py>, knots: &[[f64; 2]]) -> PyResult<Bound<'py, PyAny>> {
+pub(super) fn pairs<'py>(py: Python<'py>, knots: &[[f64; 2]]) -> PyResult<Bound<'py, PyAny>> {
     array(
         py,
         Array2::from_shape_fn((knots.len(), 2), |(i, j)| {
@@ -29,18 +31,12 @@ fn pairs<'py>(py: Python<'py>, knots: &[[f64; 2]]) -> PyResult<Bound<'py, PyAny>
     )
 }
 
-fn knots(
-    x: &Bound<'_, PyAny>,
-    force: &Bound<'_, PyAny>,
-    name: &str,
-    dimension: Dimension,
-) -> PyResult<Vec<[f64; 2]>> {
-    let ways = list(x, name, dimension)?;
-    let forces = list(force, "force", Dimension::FORCE)?;
-    if ways.len() != forces.len() {
-        return Err(shape(force, "force", &format!("({},), as many as {name}", ways.len())));
+/// A work force of either class; `None`: something else.
+pub(super) fn work_of(force: &Bound<'_, PyAny>) -> Option<Work> {
+    if let Ok(force) = force.cast::<PyBreakThrough>() {
+        return Some(force.get().0.clone().into());
     }
-    Ok(ways.into_iter().zip(forces).map(|(x, f)| [x, f]).collect())
+    force.cast::<PyTimeCurve>().ok().map(|curve| curve.get().0.clone().into())
 }
 
 /// A work force that rises, softens and breaks off, over time: straight lines.
@@ -66,8 +62,8 @@ fn knots(
 /// point : (3,), optional
 ///     Where the tool is, m; by default below the slide. It changes guide loads and where the bed is
 ///     looked at.
-/// stroke_rate : float, str or quantity, optional
-///     Strokes, 1/s ("40 spm"): to see that the force ends within the stroke.
+/// stroke_rate_spm : float, str or quantity, optional
+///     Strokes per minute: to see that the force ends within the stroke.
 ///
 /// Raises
 /// ------
@@ -80,7 +76,7 @@ impl PyBreakThrough {
     #[new]
     #[pyo3(signature = (force, rise, release, *, softened_to=None, softening_time=None,
                         residual=None, residual_time=None, dwell=None, point=None,
-                        stroke_rate=None))]
+                        stroke_rate_spm=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn new(
         force: &Bound<'_, PyAny>,
@@ -92,7 +88,7 @@ impl PyBreakThrough {
         residual_time: Option<&Bound<'_, PyAny>>,
         dwell: Option<&Bound<'_, PyAny>>,
         point: Option<&Bound<'_, PyAny>>,
-        stroke_rate: Option<&Bound<'_, PyAny>>,
+        stroke_rate_spm: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<Self> {
         let time =
             |value, name| optional(value, name, Dimension::TIME).map(Option::unwrap_or_default);
@@ -107,12 +103,52 @@ impl PyBreakThrough {
             residual: part(residual, "residual")?.unwrap_or_default(),
             residual_time: time(residual_time, "residual_time")?,
             point: point.map(|p| vector3(p, "point", Dimension::LENGTH)).transpose()?,
-            stroke_rate_spm: optional(stroke_rate, "stroke_rate", Dimension::FREQUENCY)?
-                .map(|rate| 60.0 * rate),
+            stroke_rate_spm: stroke_rate_spm.map(rate).transpose()?,
         }
         .checked()
         .map(Self)
         .map_err(to_py)
+    }
+
+    /// The force of a blank under a slide that meets the sheet at a height above bottom dead center: each
+    /// time is the way of that part over the speed at contact.
+    ///
+    /// Parameters
+    /// ----------
+    /// blank : Blanking
+    ///     All cut at once; staggered punches break one after the other, see `ForceCurve.under`.
+    /// drive : SlideDrive
+    /// stroke_rate_spm : float, str or quantity
+    ///     Strokes per minute.
+    /// height : float, str or quantity
+    ///     Above bottom dead center, m.
+    ///
+    /// Returns
+    /// -------
+    /// BreakThrough
+    ///
+    /// Raises
+    /// ------
+    /// InvalidError
+    ///     For a slide that stands there, a height outside the stroke, or a break that outlasts it.
+    /// UnitError
+    #[staticmethod]
+    fn of_blank(
+        blank: PyRef<'_, PyBlanking>,
+        drive: PyRef<'_, PySlideDrive>,
+        stroke_rate_spm: &Bound<'_, PyAny>,
+        height: &Bound<'_, PyAny>,
+    ) -> PyResult<Self> {
+        let height = scalar(height, "height", Dimension::LENGTH)?;
+        BreakThrough::of_blank(&blank.0, &drive.0, rate(stroke_rate_spm)?, height)
+            .map(Self)
+            .map_err(to_py)
+    }
+
+    /// Strokes per minute, where they are known.
+    #[getter]
+    fn stroke_rate_spm(&self) -> Option<f64> {
+        self.0.stroke_rate_spm
     }
 
     /// Greatest force, N.
@@ -315,6 +351,54 @@ impl PyBlanking {
             .map_err(to_py)
     }
 
+    /// Length of cut, m.
+    #[getter]
+    fn perimeter(&self) -> f64 {
+        self.0.perimeter
+    }
+
+    /// Thickness, m.
+    #[getter]
+    fn thickness(&self) -> f64 {
+        self.0.thickness
+    }
+
+    /// Shear strength, Pa.
+    #[getter]
+    fn shear_strength(&self) -> f64 {
+        self.0.shear_strength
+    }
+
+    /// Part of the thickness that is penetrated when it breaks.
+    #[getter]
+    fn penetration(&self) -> f64 {
+        self.0.penetration
+    }
+
+    /// Height of the shear on the tool, m.
+    #[getter]
+    fn shear_height(&self) -> f64 {
+        self.0.shear_height
+    }
+
+    /// Share of each punch, and how much later it meets the sheet, m.
+    #[getter]
+    fn punches(&self) -> Vec<(f64, f64)> {
+        self.0.punches.iter().map(|p| (p.share, p.later)).collect()
+    }
+
+    /// Part of the force that is left when it breaks.
+    #[getter]
+    fn softened_to(&self) -> f64 {
+        self.0.softened_to
+    }
+
+    /// Part of the remaining thickness over which it breaks.
+    #[getter]
+    fn tear(&self) -> f64 {
+        self.0.tear
+    }
+
     fn __repr__(&self) -> String {
         format!(
             "Blanking(perimeter={} m, thickness={} m, force={:.6e} N, energy={:.6e} J)",
@@ -326,190 +410,3 @@ impl PyBlanking {
     }
 }
 stored!(PyBlanking, Blanking);
-
-/// A work force over the way of the slide from first contact: a polygon.
-///
-/// Parameters
-/// ----------
-/// way : (knot,)
-///     m, ascending from zero.
-/// force : (knot,)
-///     N.
-///
-/// Raises
-/// ------
-/// InvalidError, ShapeError, UnitError
-#[pyclass(frozen, name = "ForceCurve", module = "underfoot")]
-pub struct PyForceCurve(pub ForceCurve);
-
-#[pymethods]
-impl PyForceCurve {
-    #[new]
-    fn new(way: &Bound<'_, PyAny>, force: &Bound<'_, PyAny>) -> PyResult<Self> {
-        let knots = knots(way, force, "way", Dimension::LENGTH)?;
-        ForceCurve::new(knots).map(Self).map_err(to_py)
-    }
-
-    /// Knots (knot, 2): m and N.
-    #[getter]
-    fn knots<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        pairs(py, &self.0.knots)
-    }
-
-    /// Greatest force, N.
-    #[getter]
-    fn peak(&self) -> f64 {
-        self.0.peak()
-    }
-
-    /// Work, the area under the curve, J.
-    #[getter]
-    fn forming_energy(&self) -> f64 {
-        self.0.forming_energy()
-    }
-
-    /// Over time at a constant speed of the slide.
-    ///
-    /// Parameters
-    /// ----------
-    /// speed : float, str or quantity
-    ///     m/s.
-    ///
-    /// Returns
-    /// -------
-    /// TimeCurve
-    ///
-    /// Raises
-    /// ------
-    /// InvalidError, UnitError
-    fn at_speed(&self, speed: &Bound<'_, PyAny>) -> PyResult<PyTimeCurve> {
-        let speed = scalar(speed, "speed", Dimension::VELOCITY)?;
-        self.0.at_speed(speed).map(PyTimeCurve).map_err(to_py)
-    }
-
-    fn __repr__(&self) -> String {
-        format!(
-            "ForceCurve(peak={:.6e} N, energy={:.6e} J, {} knots)",
-            self.0.peak(),
-            self.0.forming_energy(),
-            self.0.knots.len()
-        )
-    }
-}
-stored!(PyForceCurve, ForceCurve);
-
-/// A work force over time: a polygon that begins at t = 0.
-///
-/// Parameters
-/// ----------
-/// time : (knot,)
-///     s, ascending from zero.
-/// force : (knot,)
-///     N.
-///
-/// Raises
-/// ------
-/// InvalidError, ShapeError, UnitError
-#[pyclass(frozen, name = "TimeCurve", module = "underfoot")]
-pub struct PyTimeCurve(pub TimeCurve);
-
-#[pymethods]
-impl PyTimeCurve {
-    #[new]
-    fn new(time: &Bound<'_, PyAny>, force: &Bound<'_, PyAny>) -> PyResult<Self> {
-        let knots = knots(time, force, "time", Dimension::TIME)?;
-        TimeCurve::new(knots).map(Self).map_err(to_py)
-    }
-
-    /// Knots (knot, 2): s and N.
-    #[getter]
-    fn knots<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
-        pairs(py, &self.0.knots)
-    }
-
-    /// Greatest force, N.
-    #[getter]
-    fn peak(&self) -> f64 {
-        self.0.peak()
-    }
-
-    fn __repr__(&self) -> String {
-        format!("TimeCurve(peak={:.6e} N, {} knots)", self.0.peak(), self.0.knots.len())
-    }
-}
-stored!(PyTimeCurve, TimeCurve);
-
-/// Force over way of drawing a cup: F = pi d t UTS (D / d - 0.7) at a third of the depth (M. P. Groover,
-/// from memory).
-///
-/// Parameters
-/// ----------
-/// punch_diameter, blank_diameter, thickness, depth : float, str or quantity
-///     m.
-/// tensile_strength : float, str or quantity
-///     Pa.
-///
-/// Returns
-/// -------
-/// ForceCurve
-///
-/// Raises
-/// ------
-/// InvalidError, UnitError
-#[pyfunction]
-pub fn drawing_force(
-    punch_diameter: &Bound<'_, PyAny>,
-    blank_diameter: &Bound<'_, PyAny>,
-    thickness: &Bound<'_, PyAny>,
-    tensile_strength: &Bound<'_, PyAny>,
-    depth: &Bound<'_, PyAny>,
-) -> PyResult<PyForceCurve> {
-    let length = |value, name| scalar(value, name, Dimension::LENGTH);
-    drawing(
-        length(punch_diameter, "punch_diameter")?,
-        length(blank_diameter, "blank_diameter")?,
-        length(thickness, "thickness")?,
-        scalar(tensile_strength, "tensile_strength", Dimension::PRESSURE)?,
-        length(depth, "depth")?,
-    )
-    .map(PyForceCurve)
-    .map_err(to_py)
-}
-
-/// Force over way of coining: F = p A (s / travel)^n.
-///
-/// Parameters
-/// ----------
-/// area : float, str or quantity
-///     m^2.
-/// pressure : float, str or quantity
-///     At the bottom, Pa.
-/// travel : float, str or quantity
-///     m.
-/// exponent : float
-///     n.
-///
-/// Returns
-/// -------
-/// ForceCurve
-///
-/// Raises
-/// ------
-/// InvalidError, UnitError
-#[pyfunction]
-#[pyo3(signature = (area, pressure, travel, exponent=3.0))]
-pub fn coining_force(
-    area: &Bound<'_, PyAny>,
-    pressure: &Bound<'_, PyAny>,
-    travel: &Bound<'_, PyAny>,
-    exponent: f64,
-) -> PyResult<PyForceCurve> {
-    coining(
-        scalar(area, "area", Dimension::AREA)?,
-        scalar(pressure, "pressure", Dimension::PRESSURE)?,
-        scalar(travel, "travel", Dimension::LENGTH)?,
-        exponent,
-    )
-    .map(PyForceCurve)
-    .map_err(to_py)
-}

@@ -18,6 +18,7 @@ mod error;
 mod estimate;
 mod events;
 mod excitation;
+mod force_curve;
 mod forming;
 mod handling;
 mod held;
@@ -88,9 +89,9 @@ mod _core {
         PyScrewBlow, PyUnbalancePlane,
     };
     #[pymodule_export]
-    use super::forming::{
-        PyBlanking, PyBreakThrough, PyForceCurve, PyTimeCurve, coining_force, drawing_force,
-    };
+    use super::force_curve::{PyForceCurve, PyTimeCurve, coining_force, drawing_force};
+    #[pymodule_export]
+    use super::forming::{PyBlanking, PyBreakThrough};
     #[pymodule_export]
     use super::handling::{PyCart, PyEmergencyStop, PySetDown};
     #[pymodule_export]

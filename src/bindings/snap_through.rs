@@ -6,7 +6,7 @@ use super::beside_tool::{PyCushion, PyEquivalentPulse, PySlideStop};
 use super::convert::{choice, list, scalar};
 use super::detached;
 use super::error::to_py;
-use super::forming::{PyBreakThrough, PyTimeCurve};
+use super::forming::PyBreakThrough;
 use super::installation::PyInstallation;
 use super::press::{PyPress, Whole};
 use super::pulse::pulse as pulse_of;
@@ -301,12 +301,8 @@ fn optional(
 }
 
 pub(super) fn work_of(force: &Bound<'_, PyAny>) -> PyResult<WorkForce> {
-    if let Ok(force) = force.cast::<PyBreakThrough>() {
-        return Ok(WorkForce::from(&force.get().0));
-    }
-    if let Ok(curve) = force.cast::<PyTimeCurve>() {
-        let curve = &curve.get().0;
-        return Ok(WorkForce { segments: curve.segments(), peak: curve.peak(), point: None });
+    if let Some(work) = super::forming::work_of(force) {
+        return Ok(WorkForce::from(&work));
     }
     Err(to_py(Error::invalid(
         "force",

@@ -10,7 +10,7 @@ use pyo3::types::{PyBytes, PyDict};
 use super::convert::{direction, point};
 use super::detached;
 use super::error::to_py;
-use super::forming::PyBreakThrough;
+use super::forming::work_of;
 use super::installation::PyInstallation;
 use super::job::PyJob;
 use super::labeled::array;
@@ -18,6 +18,7 @@ use super::pulse::pulse;
 use crate::analysis::SnapThroughOptions;
 use crate::analysis::snap_through::press_of;
 use crate::error::Error;
+use crate::excitation::Work;
 use crate::installation::Installation;
 use crate::job::{Shock, SnapThroughAsked};
 use crate::sweep::listing::{self, Axis};
@@ -300,9 +301,9 @@ fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Bas
     let inst = Installation::from(inst.get().0.clone());
     let mut loads = Loads::default();
     for asked in shocks {
-        match asked.1.cast::<PyBreakThrough>() {
-            Ok(force) => loads.break_throughs.push(break_through(&asked, force, &inst)?),
-            Err(_) => loads.shocks.push(shock(asked, &inst)?),
+        match work_of(&asked.1) {
+            Some(force) => loads.break_throughs.push(break_through(&asked, force, &inst)?),
+            None => loads.shocks.push(shock(asked, &inst)?),
         }
     }
     Ok(Base::Installation(Box::new(inst), loads))
@@ -311,14 +312,14 @@ fn base_of(base: &Bound<'_, PyAny>, shocks: Vec<AskedShock<'_>>) -> PyResult<Bas
 /// A work force among the shocks; it acts between slide and bed.
 fn break_through(
     asked: &AskedShock<'_>,
-    force: &Bound<'_, PyBreakThrough>,
+    force: Work,
     inst: &Installation,
 ) -> PyResult<SnapThroughAsked> {
     let (name, _, _, at) = asked;
     if at.is_some() {
         return Err(to_py(Error::invalid(
             format!("shocks[{name:?}]"),
-            "a BreakThrough with a point",
+            "a work force with a point",
             "a work force has its point itself",
             "give BreakThrough(..., point=...)",
         )));
@@ -326,7 +327,8 @@ fn break_through(
     press_of(inst).map_err(to_py)?;
     Ok(SnapThroughAsked {
         name: name.clone(),
-        force: force.get().0.clone(),
+        force,
+        forming_energy: None,
         case: None,
         options: SnapThroughOptions::default(),
     })

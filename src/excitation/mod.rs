@@ -17,6 +17,7 @@ pub mod screw;
 pub mod segment;
 pub mod slide;
 pub mod start_stop;
+pub mod work;
 
 pub use action::{Action, Before, Excitation};
 pub use blow::Blow;
@@ -32,6 +33,7 @@ pub use rotating::{Rotating, SpeedRamp, UnbalancePlane};
 pub use screw::ScrewBlow;
 pub use slide::SlideDrive;
 pub use start_stop::{DriveEvent, DriveMotion, DriveTrain, Rotor, Side};
+pub use work::Work;
 
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};

@@ -1,15 +1,17 @@
 //! `[[break_through]]`: work forces that break off, on a press.
 
+use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
 use super::names::Names;
-use super::node::Node;
+use super::node::{Node, Value};
 use super::point::at;
 use super::shock::case;
 use super::slide::Slide;
+use super::work::{Stroke, TABLES, under_height, work};
 use crate::analysis::SnapThroughOptions;
-use crate::error::Result;
-use crate::excitation::{Blanking, BreakThrough, Cushion, SlideStop};
+use crate::error::{Error, Result};
+use crate::excitation::{BreakThrough, Cushion, SlideStop, Work};
 use crate::installation::{Case, Point};
 use crate::machine::Press;
 use crate::system::ContactRule;
@@ -21,7 +23,9 @@ pub struct SnapThroughAsked {
     /// Name.
     pub name: String,
     /// The force.
-    pub force: BreakThrough,
+    pub force: Work,
+    /// Work that it does, J, where it is known over the way of the slide.
+    pub forming_energy: Option<f64>,
     /// Load case of the machine; `None`: as it runs.
     pub case: Option<String>,
     /// How it is computed, and what stands beside the tool.
@@ -46,27 +50,17 @@ pub(super) fn break_throughs(
         let name = node.text("name")?;
         names.add(&node, "name", &name)?;
         let case = case(&node, cases)?;
-        let mut force = match node.table("blank")? {
-            Some(blank) => of_blank(&blank)?,
-            None => BreakThrough::new(
-                node.quantity("force", Dimension::FORCE)?,
-                node.quantity("rise", Dimension::TIME)?,
-                node.quantity("release", Dimension::TIME)?,
-            )
-            .map_err(|e| node.blame(e))?,
-        };
-        let time = |key| node.optional_quantity(key, Dimension::TIME);
-        let part = |key| node.optional_quantity(key, Dimension::RATIO);
-        force.dwell = time("dwell")?.unwrap_or(force.dwell);
-        force.softened_to = part("softened_to")?.unwrap_or(force.softened_to);
-        force.softening_time = time("softening_time")?.unwrap_or(force.softening_time);
-        force.residual = part("residual")?.unwrap_or(0.0);
-        force.residual_time = time("residual_time")?.unwrap_or(0.0);
-        force.point = at(&node, points)?;
         let rate = node.optional("stroke_rate");
-        let rate = rate.map(|v| v.informational(Dimension::FREQUENCY)).transpose()?;
+        // Under a height it says how fast the slide is there, else only how long a stroke lasts.
+        let read = |v: Value<'_>| match under_height(&node)? {
+            true => v.quantity(Dimension::FREQUENCY),
+            false => v.informational(Dimension::FREQUENCY),
+        };
+        let rate = rate.map(read).transpose()?;
         let slowest = slide.and_then(|s| s.stroke_rates_spm.iter().copied().reduce(f64::min));
-        force.stroke_rate_spm = rate.map(|rate| 60.0 * rate).or(slowest);
+        let rate_spm = rate.map(|rate| 60.0 * rate).or(slowest);
+        let (work, forming_energy) = work(&node, &Stroke { slide, rate_spm })?;
+        let work = within_stroke(work, at(&node, points)?, rate_spm).map_err(|e| node.blame(e))?;
         let duration = node.optional("duration");
         let rule = match node.choice_or("rule", &ContactRule::NAMES, ContactRule::NAMES[0])? {
             "geometric" => ContactRule::Geometric,
@@ -81,40 +75,45 @@ pub(super) fn break_throughs(
             slide_stops: slide_stops(&node)?,
             ..SnapThroughOptions::default()
         };
-        let force = force.checked().map_err(|e| node.blame(e))?;
-        let rated = press.and_then(|p| p.rated_force).filter(|rated| force.force > *rated);
+        let rated = press.and_then(|p| p.rated_force).filter(|rated| work.peak() > *rated);
         if let (Some(rated), false) = (rated, options.overload) {
             let what = format!(
                 "{} N: must not exceed the rated_force of the press, {rated} N; set overload = true to \
                  compute it all the same",
-                force.force
+                work.peak()
             );
-            return Err(node.error(if node.has("blank") { "blank" } else { "force" }, what));
+            let key = TABLES.into_iter().find(|key| node.has(key)).unwrap_or("force");
+            return Err(node.error(key, what));
         }
         node.finish()?;
-        all.push(SnapThroughAsked { name, force, case, options });
+        all.push(SnapThroughAsked { name, force: work, forming_energy, case, options });
     }
     Ok(all)
 }
 
-/// A cut under a slide that comes down at a speed.
-fn of_blank(node: &Node<'_>) -> Result<BreakThrough> {
-    let mut blank = Blanking::new(
-        node.quantity("perimeter", Dimension::LENGTH)?,
-        node.quantity("thickness", Dimension::LENGTH)?,
-        node.quantity("shear_strength", Dimension::PRESSURE)?,
-        node.quantity("penetration", Dimension::RATIO)?,
-    )
-    .map_err(|e| node.blame(e))?;
-    blank.shear_height = node.optional_quantity("shear_height", Dimension::LENGTH)?.unwrap_or(0.0);
-    if let Some(tear) = node.optional_quantity("tear", Dimension::RATIO)? {
-        blank.tear = tear;
+/// The work at its point, if it ends within the stroke.
+fn within_stroke(
+    work: Work,
+    point: Option<Vector3<f64>>,
+    stroke_rate_spm: Option<f64>,
+) -> Result<Work> {
+    match work {
+        Work::BreakThrough(force) => {
+            BreakThrough { point, stroke_rate_spm, ..force }.checked().map(Work::from)
+        }
+        Work::Curve { curve, .. } => {
+            let end = curve.knots.last().map_or(0.0, |k| k[0]);
+            if let Some(stroke) = stroke_rate_spm.map(|rate| 60.0 / rate).filter(|s| end > *s) {
+                return Err(Error::invalid(
+                    "curve",
+                    format!("{end} s"),
+                    format!("the force must end within the stroke ({stroke} s)"),
+                    "check its times, or the stroke rate",
+                ));
+            }
+            Work::Curve { curve, point }.checked()
+        }
     }
-    let speed = node.quantity("speed", Dimension::VELOCITY)?;
-    let force = blank.checked().and_then(|b| BreakThrough::at_speed(&b, speed));
-    let force = force.map_err(|e| node.blame(e))?;
-    node.finish()?;
-    Ok(force)
 }
 
 fn cushions(node: &Node<'_>) -> Result<Vec<Cushion>> {

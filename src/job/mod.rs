@@ -41,6 +41,7 @@ mod register;
 mod rotating;
 mod shock;
 mod slide;
+mod work;
 
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;

@@ -165,7 +165,12 @@ impl<'a> Node<'a> {
         self.optional(key).map(|v| v.table("a table")).transpose()
     }
 
-    /// An array of tables below this one; none if the key is not given.
+    /// A required list of quantities, SI: rows of a table, which stay out of the register.
+    pub(super) fn list(&self, key: &'static str, dimension: Dimension) -> Result<Vec<f64>> {
+        let items = self.required(key, "a list of numbers")?.items("a list of numbers")?;
+        items.iter().map(|v| v.unregistered(dimension)).collect()
+    }
+
     /// A required value that is a quantity, with an example where it is missing.
     pub(super) fn measured(&self, key: &'static str, dimension: Dimension) -> Result<Value<'a>> {
         let Dimension { words, example, .. } = dimension;
@@ -173,6 +178,7 @@ impl<'a> Node<'a> {
         self.optional(key).ok_or_else(lacks)
     }
 
+    /// An array of tables below this one; none if the key is not given.
     pub(super) fn tables(&self, key: &'static str) -> Result<Vec<Node<'a>>> {
         let Some(value) = self.optional(key) else { return Ok(Vec::new()) };
         let hint = format!("a list of tables, such as [[{}]] sections", self.join(key));

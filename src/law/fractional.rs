@@ -55,7 +55,7 @@ impl FractionalZener {
             return Err(creates_energy(
                 "high_frequency_stiffness",
                 high_frequency_stiffness,
-                "N/m, less than the static stiffness,",
+                "N/m, less than the static stiffness",
                 &hertz(1.0 / relaxation_time),
             ));
         }

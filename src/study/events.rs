@@ -50,10 +50,14 @@ fn motion(linear: &Linear, load: &EventLoad, options: &ShockOptions) -> Result<(
     let mut told = Told { sources: Vec::new(), facts: Vec::new() };
     let shock = match load {
         EventLoad::Acting(event) => {
-            if event.sources().len() > 1 {
-                told.sources = floor_by_source(linear, event, options)?;
-            }
-            shock_by(linear, event, options)?
+            let shock = shock_by(linear, event, options)?;
+            told.sources = match event.sources()[..] {
+                [one] => {
+                    vec![(one, shock.transient.extrema(&shock.output(Quantity::GroundWrench)))]
+                }
+                _ => floor_by_source(linear, event, options)?,
+            };
+            shock
         }
         EventLoad::Struck { blow, interval, .. } => {
             let found = struck(linear, blow, *interval, options)?;

@@ -195,7 +195,7 @@ fn shock(shock: &ShockResult, all: &mut Vec<Plain>) {
         let name = label(format!("peak dynamic force {what}"));
         all.push(plain(SHOCK, name, value, Dimension::FORCE));
     }
-    for (source, wrench) in &shock.sources {
+    for (source, wrench) in shock.sources.iter().filter(|_| shock.sources.len() > 1) {
         let [x, y, z] = [0, 1, 2].map(|i| &wrench[i]);
         let sideways = [x, y].map(|e| e.max.value.abs().max(e.min.value.abs()));
         for (what, value) in forces([-z.min.value, z.max.value, sideways[0], sideways[1]]) {

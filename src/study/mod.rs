@@ -16,6 +16,7 @@ mod conditions;
 mod confirm;
 mod events;
 mod figures;
+mod floor_force;
 mod leveling;
 mod levels;
 mod limits_at_rest;

@@ -72,7 +72,7 @@ pub struct ShockResult {
     pub mount_force: Vec<Extrema>,
     /// Least and greatest wrench on the ground, N and N m.
     pub ground_wrench: Vec<Extrema>,
-    /// The same by source, each as if the others were silent; empty where one source acts alone.
+    /// The same by source, each as if the others were silent; empty for what is no event of the press.
     pub sources: Vec<(Source, Vec<Extrema>)>,
     /// What else is to be told of it.
     pub facts: Vec<Fact>,
@@ -87,6 +87,8 @@ pub struct SnapThroughResult {
     pub name: String,
     /// Load case.
     pub case: String,
+    /// Work that the force does, J, where it is known over the way of the slide.
+    pub forming_energy: Option<f64>,
     /// What it does.
     pub snap: SnapThrough,
 }
@@ -464,6 +466,7 @@ fn snap_throughs(job: &Job, options: &ShockOptions) -> Result<Vec<SnapThroughRes
         Ok(SnapThroughResult {
             name: asked.name.clone(),
             case: asked.case.clone().unwrap_or_else(|| AS_IT_RUNS.into()),
+            forming_energy: asked.forming_energy,
             snap: snap_through(inst, asked.case.as_deref(), &work, &options)?,
         })
     };

@@ -228,7 +228,7 @@ const REDUCES: f64 = 0.05;
 pub(super) fn section(study: &Study, text: &mut String) {
     let Some(found) = &study.results.slide else { return };
     if !found.running.is_empty() {
-        text.push_str("## Running: floor force by source\n\n");
+        text.push_str("## Running\n\n");
         let rows: Vec<_> = found.running.iter().map(|run| row(study, run)).collect();
         let header = [
             "stroke rate",

@@ -44,6 +44,15 @@ pub(super) fn figures(found: &SnapThroughResult, all: &mut Vec<Plain>) {
     add("peak dynamic force down on the floor", (-z.min.value).max(0.0), Dimension::FORCE);
     add("peak dynamic force up on the floor", z.max.value.max(0.0), Dimension::FORCE);
     add("peak force on the floor if bolted down", peak("bolted_force"), Dimension::FORCE);
+    if let Some(energy) = found.forming_energy {
+        add("work of the forming", energy, Dimension::ENERGY);
+    }
+    if snap.sources.len() > 1 {
+        for (source, wrench) in &snap.sources {
+            let what = format!("peak dynamic force down on the floor, from {}", source.name());
+            add(&what, (-wrench[2].min.value).max(0.0), Dimension::FORCE);
+        }
+    }
     if let Some(force) = snap.guide_force {
         add("greatest force of the gibs", force, Dimension::FORCE);
     }

@@ -40,6 +40,7 @@ pub fn summary(study: &Study) -> String {
     super::leveling::section(study, &mut text);
     beside(study, &mut text);
     super::running::section(study, &mut text);
+    super::floor_force::section(study, &mut text);
     super::options::section(study, &mut text);
     modes(study, &mut text);
     assumptions(study, &mut text);
@@ -69,6 +70,7 @@ pub fn json(study: &Study) -> Result<String> {
         "leveling": study.results.leveling,
         "options": study.options,
         "harmonics": study.results.harmonics,
+        "floor_force_by_source": super::floor_force::json(study),
         "slide": study.results.slide.as_ref().map(super::running::json),
     });
     serde_json::to_string_pretty(&value).map_err(|e| Error::NotConverged {

@@ -24,14 +24,15 @@
 //! A job has the paths of its register of inputs ([`crate::job::Job::inputs`]), and `mounts...`, which act on
 //! what the job says. Values are set first, then factors, each in the order given.
 
-use crate::excitation::{BreakThrough, Pulse};
+use crate::excitation::Pulse;
 use crate::installation::Installation;
 use crate::job::Shock;
 use crate::machine::RigidBody;
 use crate::support::Mount;
 use crate::units::Dimension;
 
-use super::numbers::{BodyNumbers, MountNumbers, Numbers, PressNumbers, ShockNumbers};
+use super::inside;
+use super::numbers::{BodyNumbers, MountNumbers, Numbers, ShockNumbers};
 use super::spec::Loads;
 
 /// Where a number goes.
@@ -130,8 +131,10 @@ pub struct Touches {
     pub inertia: bool,
     /// Fields of some mount, in the order of [`MountField`].
     pub fields: [bool; FIELDS],
-    /// Points, shocks or the inside of a press.
+    /// Points or shocks.
     pub beyond_lanes: bool,
+    /// The inside of a press.
+    pub press: bool,
 }
 
 impl Touches {
@@ -143,6 +146,7 @@ impl Touches {
             inertia: self.inertia | other.inertia,
             fields: std::array::from_fn(|i| self.fields[i] | other.fields[i]),
             beyond_lanes: self.beyond_lanes | other.beyond_lanes,
+            press: self.press | other.press,
         }
     }
 }
@@ -164,11 +168,12 @@ impl Setter {
                 fields[MountField::StaticStiffness as usize] |= *field == MountField::Stiffness;
                 Touches { fields, ..none }
             }
-            Target::Point(..)
-            | Target::ShockAt(..)
-            | Target::Pulse(..)
-            | Target::Press(_)
-            | Target::Break(..) => Touches { beyond_lanes: true, ..none },
+            Target::Point(..) | Target::ShockAt(..) | Target::Pulse(..) => {
+                Touches { beyond_lanes: true, ..none }
+            }
+            Target::Press(_) => Touches { press: true, ..none },
+            // Its rules are tried for every design.
+            Target::Break(..) => none,
         }
     }
 
@@ -205,11 +210,11 @@ impl Setter {
                 pulse(&mut numbers.shocks[*shock], name).into_iter().for_each(put);
             }
             Target::Press(name) => {
-                let place = numbers.press.as_mut().and_then(|press| inside(press, name));
+                let place = numbers.press.as_mut().and_then(|press| inside::of_press(press, name));
                 place.into_iter().for_each(put);
             }
             Target::Break(i, name) => {
-                force(&mut numbers.break_throughs[*i], name).into_iter().for_each(put);
+                inside::of_force(&mut numbers.break_throughs[*i], name).into_iter().for_each(put);
             }
         }
     }
@@ -238,10 +243,12 @@ impl Setter {
                 all.extend(pulse(&mut copy.shocks[*shock], name).copied());
             }
             Target::Press(name) => {
-                all.extend(copy.press.as_mut().and_then(|press| inside(press, name).copied()));
+                all.extend(
+                    copy.press.as_mut().and_then(|press| inside::of_press(press, name).copied()),
+                );
             }
             Target::Break(i, name) => {
-                all.extend(force(&mut copy.break_throughs[*i], name).copied());
+                all.extend(inside::of_force(&mut copy.break_throughs[*i], name).copied());
             }
         }
         let first = *all.first()?;
@@ -299,62 +306,6 @@ fn pulse<'a>(shock: &'a mut ShockNumbers, name: &str) -> Option<&'a mut f64> {
     }
 }
 
-/// A number of crown, slide, frame or drive, if the press has it.
-fn inside<'a>(press: &'a mut PressNumbers, name: &str) -> Option<&'a mut f64> {
-    match name {
-        "crown_mass" => Some(&mut press.crown_mass),
-        "slide_mass" => Some(&mut press.slide_mass),
-        "frame_stiffness" => Some(&mut press.frame.stiffness),
-        "frame_damping" => Some(&mut press.frame.damping),
-        "frame_loss_factor" => Some(&mut press.frame.loss_factor),
-        "drive_stiffness" => Some(&mut press.drive.stiffness),
-        "drive_damping" => Some(&mut press.drive.damping),
-        "drive_loss_factor" => Some(&mut press.drive.loss_factor),
-        "clearance" => Some(&mut press.clearance),
-        "counterbalance" => press.counterbalance.as_mut(),
-        _ => None,
-    }
-}
-
-pub(super) const PRESS: [(&str, Dimension); 10] = [
-    ("crown_mass", Dimension::MASS),
-    ("slide_mass", Dimension::MASS),
-    ("frame_stiffness", Dimension::STIFFNESS),
-    ("frame_damping", Dimension::DAMPING),
-    ("frame_loss_factor", Dimension::RATIO),
-    ("drive_stiffness", Dimension::STIFFNESS),
-    ("drive_damping", Dimension::DAMPING),
-    ("drive_loss_factor", Dimension::RATIO),
-    ("clearance", Dimension::LENGTH),
-    ("counterbalance", Dimension::FORCE),
-];
-
-/// A number of a work force.
-fn force<'a>(force: &'a mut BreakThrough, name: &str) -> Option<&'a mut f64> {
-    match name {
-        "force" => Some(&mut force.force),
-        "rise" => Some(&mut force.rise),
-        "dwell" => Some(&mut force.dwell),
-        "softened_to" => Some(&mut force.softened_to),
-        "softening_time" => Some(&mut force.softening_time),
-        "release" => Some(&mut force.release),
-        "residual" => Some(&mut force.residual),
-        "residual_time" => Some(&mut force.residual_time),
-        _ => None,
-    }
-}
-
-pub(super) const BREAK: [(&str, Dimension); 8] = [
-    ("force", Dimension::FORCE),
-    ("rise", Dimension::TIME),
-    ("dwell", Dimension::TIME),
-    ("softened_to", Dimension::RATIO),
-    ("softening_time", Dimension::TIME),
-    ("release", Dimension::TIME),
-    ("residual", Dimension::RATIO),
-    ("residual_time", Dimension::TIME),
-];
-
 pub(super) const PULSE: [(&str, Dimension); 5] = [
     ("peak", Dimension::FORCE),
     ("duration", Dimension::TIME),
@@ -408,11 +359,11 @@ pub(super) fn target(
     }
     if let Some((Some(name), rest)) = selection(path, "break_throughs") {
         let i = index_of(name, loads.break_throughs.iter().map(|b| &*b.name))?;
-        let (name, dimension) = BREAK.into_iter().find(|(name, _)| *name == rest)?;
+        let (name, dimension) = inside::BREAK.into_iter().find(|(name, _)| *name == rest)?;
         return Some((Target::Break(i, name), dimension));
     }
     if let Some(rest) = path.strip_prefix("press.") {
-        let (name, dimension) = PRESS.into_iter().find(|(name, _)| *name == rest)?;
+        let (name, dimension) = inside::PRESS.into_iter().find(|(name, _)| *name == rest)?;
         let press = inst.press.as_ref()?;
         // A counterbalance that is not given is no number to move.
         let is_there = name != "counterbalance" || press.counterbalance.is_some();

@@ -1,6 +1,7 @@
 //! Which axes does a base have? Every legal path with its unit and present value.
 
-use super::axes::{BREAK, FACTOR, FIELD_TABLE, PRESS, PULSE, TENSOR, XYZ, setter, target};
+use super::axes::{FACTOR, FIELD_TABLE, PULSE, TENSOR, XYZ, setter, target};
+use super::inside::{BREAK, PRESS};
 use super::numbers::Numbers;
 use super::spec::Loads;
 use crate::installation::Installation;

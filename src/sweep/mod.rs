@@ -14,6 +14,7 @@
 mod axes;
 mod chunk;
 mod fast;
+mod inside;
 mod kernel;
 mod lanewise;
 pub mod listing;

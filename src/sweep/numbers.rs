@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::spec::Loads;
 use crate::error::Result;
-use crate::excitation::{BreakThrough, Pulse};
+use crate::excitation::{Pulse, Work};
 use crate::installation::{Case, Installation, Point};
 use crate::job::{Shock, SnapThroughAsked};
 use crate::machine::press::Link;
@@ -103,7 +103,7 @@ pub struct Numbers {
     /// Crown, slide, frame and drive of a press.
     pub press: Option<PressNumbers>,
     /// Work forces that break off.
-    pub break_throughs: Vec<BreakThrough>,
+    pub break_throughs: Vec<Work>,
 }
 
 impl Numbers {
@@ -194,7 +194,7 @@ impl Numbers {
     /// # Errors
     /// Those of the pulses and forces.
     pub fn loads(&self, base: &Loads) -> Result<Loads> {
-        let build = |(asked, force): (&SnapThroughAsked, &BreakThrough)| {
+        let build = |(asked, force): (&SnapThroughAsked, &Work)| {
             let force = force.clone().checked().map_err(|e| e.within(&asked.name))?;
             Ok(SnapThroughAsked { force, ..asked.clone() })
         };

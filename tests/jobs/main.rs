@@ -5,6 +5,7 @@ mod beside;
 mod events;
 mod handling;
 mod laws;
+mod leveling;
 mod limits;
 mod messages;
 mod parts;
@@ -16,6 +17,7 @@ mod robustness;
 mod slide;
 mod summary;
 mod trade;
+mod work;
 
 use underfoot::job::Job;
 

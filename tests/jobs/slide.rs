@@ -169,7 +169,8 @@ fn the_summary_tells_floor_force_by_source_and_ranks_the_meetings() {
     let study = Study::of(&read(&with(SLIDE))).unwrap();
     let summary = study.summary();
     for words in [
-        "## Running: floor force by source",
+        "## Running\n",
+        "## Floor force by source",
         "slide inertia",
         "no reduction",
         "ranked by the motion",

@@ -68,7 +68,7 @@ SIGNATURES = {
     " clearance=None, counterbalance=None, rated_force=None, reverse_limit=None,"
     " guide_length=None)",
     "BreakThrough": "(force, rise, release, *, softened_to=None, softening_time=None,"
-    " residual=None, residual_time=None, dwell=None, point=None, stroke_rate=None)",
+    " residual=None, residual_time=None, dwell=None, point=None, stroke_rate_spm=None)",
     "Installation.snap_through": "(self, /, force, *, case=None, duration=None, dt=None,"
     " overload=False, rule='force-clipped', lift_off=False, reverse_limit=None,"
     " cushions=Ellipsis, slide_stops=Ellipsis)",

@@ -228,3 +228,113 @@ def test_the_die_that_leaves_tilts_a_leveled_machine_and_gravity_adds_to_it():
     expected = change * inst.stability("die in").amplification
     np.testing.assert_allclose(plan.case_tilt[1], expected, rtol=1e-9, atol=1e-15)
     assert (plan.amplification > 1).all()
+
+
+def test_feet_on_shims_are_set_by_whole_shims():
+    shims = uf.Screw.shims("0.5 mm", "2 mm", "5 mm")
+    assert shims.is_shims and shims.pitch == 5e-4 and shims.steps_per_turn == 1
+    assert not uf.Screw("2 mm", 8, "5 mm", "8 mm").is_shims
+    assert shims != uf.Screw("0.5 mm", 1, "2 mm", "5 mm")
+    plan = press(screw=shims).leveling_plan([1.1e-3, 0.4e-3, 0, 0, 0, 0.9e-3])
+    counts = plan.adjustment / 0.5e-3
+    np.testing.assert_allclose(counts, np.round(counts), atol=1e-12)
+    assert plan.turns == [None] * 6
+    assert plan.one_turn == ["one shim"] * 6
+    np.testing.assert_allclose(plan.one_turn_lift, 5e-4)
+    for count, setting in zip(np.round(counts), plan.settings, strict=True):
+        word = "shim" if abs(count) == 1 else "shims"
+        way = "raise" if count > 0 else "lower"
+        assert setting == (f"{way} {abs(count):.0f} {word}" if count else "none")
+    text = plan.sheet()
+    assert "put shims in" in text and "clockwise" not in plan.order[0]
+    for thickness, words in ((0, "thickness = 0 m: must be positive"), (-1e-3, "thickness")):
+        with pytest.raises(uf.InvalidError, match=words):
+            uf.Screw.shims(thickness, 0, 0)
+
+
+def test_settings_are_the_adjustments_in_words():
+    screw = uf.Screw("2 mm", 8, "5 mm", "8 mm")
+    plan = press(screw=screw).leveling_plan([1.2e-3, 0.3e-3, 0, 0, 0, 0.9e-3], load_band="10 %")
+    for a, setting in zip(plan.adjustment, plan.settings, strict=True):
+        if a == 0:
+            assert setting == "none"
+            continue
+        way, number = setting.split(" ", 1)
+        assert way == ("raise" if a > 0 else "lower")
+        terms = number.rsplit(" turn", 1)[0].split()
+        fractions = [term.split("/") for term in terms]
+        turns = sum(float(f[0]) / float(f[1]) if len(f) == 2 else float(f[0]) for f in fractions)
+        assert turns == pytest.approx(abs(a) / 2e-3, rel=1e-12)
+    assert len(plan.step_settings) == len(plan.order)
+    for row, setting in zip(plan.step_adjustment, plan.step_settings, strict=True):
+        assert setting.startswith(("raise", "lower")), (row, setting)
+
+
+def test_what_one_turn_does_is_what_the_press_does():
+    screw = uf.Screw("2 mm", 8, "5 mm", "8 mm")
+    inst = press(screw=screw)
+    plan = inst.leveling_plan(SETTLED)
+    assert plan.one_turn == ["one turn"] * 6
+    influence = inst.leveling_influence()
+    assert plan.influence == influence
+    np.testing.assert_allclose(plan.one_turn_load, 2e-3 * influence.load, rtol=1e-12)
+    np.testing.assert_allclose(plan.one_turn_tilt, 2e-3 * influence.tilt, rtol=1e-12, atol=1e-18)
+    # Raising one foot and a foot that settled by as much are each other's opposite.
+    down = inst.level_from_settlement([2e-3, 0, 0, 0, 0, 0])
+    change = down.load - inst.level_from_settlement([0] * 6).load
+    np.testing.assert_allclose(plan.one_turn_load[:, 0], -change, rtol=1e-9)
+
+
+def test_settlement_from_load_and_ground_is_pressure_over_modulus():
+    inst = press()
+    load = inst.statics().load[:, 2]
+    settled = load / (5e7 * 0.04)  # s = F / (k A)
+    ground = {"subgrade_modulus": "50 MN/m^3", "plate_area": "400 cm^2"}
+    state = inst.level_from_settlement(**ground)
+    np.testing.assert_allclose(state.settlement, settled, rtol=1e-12)
+    plan = inst.leveling_plan(level_tolerance=0, **ground)
+    np.testing.assert_allclose(plan.settlement, settled, rtol=1e-12)
+    surveyed = inst.leveling_plan(settled, level_tolerance=0)
+    np.testing.assert_allclose(plan.adjustment, surveyed.adjustment, atol=1e-15)
+    each = inst.leveling_plan(subgrade_modulus=5e7, plate_area=[0.04] * 6, level_tolerance=0)
+    np.testing.assert_array_equal(each.adjustment, plan.adjustment)
+    with pytest.raises(uf.InvalidError, match="either settlement, or subgrade_modulus"):
+        inst.leveling_plan(SETTLED, **ground)
+
+
+def test_loads_come_to_their_targets_within_the_band():
+    inst = press()
+    target = inst.statics().load[:, 2].copy()
+    # Loads that four corners and a middle share otherwise: a state of self-stress added.
+    target += 1e3 * np.array([1, -2, 1, 1, -2, 1])
+    plan = inst.leveling_plan([0] * 6, level_tolerance=0, load_band="1 %", target=target)
+    np.testing.assert_array_equal(plan.target, target)
+    assert (abs(plan.load_after / target - 1) <= 0.01 + 1e-12).all()
+    assert abs(plan.adjustment).max() > 1e-5
+    with pytest.raises(uf.InvalidError, match=r"target\[2\] = -1 N"):
+        inst.leveling_plan([0] * 6, target=[1e4, 1e4, -1, 1e4, 1e4, 1e4])
+
+
+def test_a_plane_through_three_stations_says_nothing_of_its_bow():
+    three = [uf.HeightReading(str(at), at, 1e-3) for at in PLACES]
+    plane = uf.level_readings(three, height_uncertainty="0.01 mm")
+    assert plane.bow_standard_error == (None, None)
+    nine = [
+        uf.HeightReading(f"{x} {y}", (x, y, 0), 1e-5 * x * x)
+        for x in (-1, 0, 1)
+        for y in (-1, 0, 1)
+    ]
+    plane = uf.level_readings(nine, height_uncertainty="0.01 mm")
+    # x^2 changes slope by 4e-5 from end to end, over a span of 2 m; the bow of a column of three
+    # heights is h1 - 2 h2 + h3, and three columns are averaged.
+    along_x, along_y = plane.bow_standard_error
+    assert along_x == pytest.approx(along_y)
+    bows = 2 * np.sqrt(6) * 1e-5 / 2 / np.sqrt(3)
+    assert along_x == pytest.approx(bows, rel=1e-9)
+
+
+def test_a_tension_foot_is_said_in_the_state_not_hidden():
+    deep = press().level_from_settlement([40e-3, 0, 0, 0, 0, 0])
+    assert deep.load.min() < 0
+    assert any("mount 1" in w or "lift" in w or "pull" in w for w in deep.warnings)
+    assert press().level_from_settlement(SETTLED).warnings == []

@@ -18,8 +18,10 @@
 
 mod bolted;
 mod calibrate;
+mod cautions;
 mod equivalent;
 mod gauge;
+mod sources;
 mod system;
 
 pub use calibrate::{Calibration, CalibrationOptions, PARAMETERS, calibrate_snap_through};
@@ -31,18 +33,19 @@ use nalgebra::Vector3;
 use ndarray::{Array1, Array2, Array3, Axis as Along};
 use serde::{Deserialize, Serialize};
 
+use cautions::{DASHPOTS, dashpots, ends_at_once, rings_on, within_rating};
+use sources::by_source;
+
 use super::hybrid::{Event, HybridOptions, Load};
 use super::motion::{Motion, Quantity};
 use super::transient::{Extrema, TimeModel};
 use crate::error::{Error, Result, positive};
-use crate::excitation::{BreakThrough, Cushion, Segment, SlideStop};
+use crate::excitation::{BreakThrough, Cushion, Segment, SlideStop, Source, Work};
 use crate::installation::{Installation, Point, port};
 use crate::machine::Press;
 use crate::machine::press::{CROWN, DRIVE, FRAME, SLIDE};
 use crate::system::ContactRule;
 
-/// Part of the floor force's peak that dashpots may carry before the result warns.
-const DASHPOTS: f64 = 0.5;
 /// Samples chosen without being asked, at most.
 const MOST_SAMPLES: f64 = 20_000.0;
 /// Samples in a period of the fastest vibration.
@@ -86,6 +89,12 @@ impl From<&BreakThrough> for WorkForce {
     }
 }
 
+impl From<&Work> for WorkForce {
+    fn from(work: &Work) -> Self {
+        Self { segments: work.segments(), peak: work.peak(), point: work.point() }
+    }
+}
+
 /// What snap-through does.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SnapThrough {
@@ -119,6 +128,9 @@ pub struct SnapThrough {
     pub mount_peaks: Vec<Extrema>,
     /// Greatest and least wrench on the ground, N and N m.
     pub ground_peaks: Vec<Extrema>,
+    /// The same by source, the break and the cushions, each as if the other were silent: they peak at
+    /// different times, and do not add up.
+    pub sources: Vec<(Source, Vec<Extrema>)>,
     /// Greatest work force, N.
     pub force: f64,
     /// Energy in frame and drive under it, J.
@@ -137,6 +149,8 @@ pub struct SnapThrough {
     pub guide_force: Option<f64>,
     /// What stands for the damping in time.
     pub time_model: TimeModel,
+    /// Greatest relative error of its dynamic stiffness over its band.
+    pub time_model_error: f64,
     /// Changes of contact.
     pub events: Vec<Event>,
     /// When contacts touch.
@@ -203,6 +217,7 @@ pub fn snap_through(
     let peak = if options.cushions.is_empty() { work.peak } else { greatest(&segments) };
     within_rating(press, peak, options.overload, &mut warnings)?;
     ends_at_once(work, &mut warnings);
+    rings_on(press, &mut warnings);
     let system = shaken(inst, case, options)?;
     warnings.extend(system.warnings);
     let load = Load { segments, direction: press.work() };
@@ -268,7 +283,9 @@ pub fn snap_through(
     if press.rated_force.is_none() {
         warnings.push("no rated force: reverse load is not judged".into());
     }
+    let sources = by_source(&system.hybrid, &load, work.segments.len(), &run, &ground_peaks)?;
     Ok(SnapThrough {
+        sources,
         work_force,
         drive_force,
         column_force: column(1),
@@ -294,6 +311,7 @@ pub fn snap_through(
         dashpot_share,
         guide_force,
         time_model: motion.at_rest().time_model,
+        time_model_error: motion.at_rest().time_model_error,
         events: motion.events().to_vec(),
         rule: options.rule,
         warnings,
@@ -331,41 +349,6 @@ fn greatest(segments: &[Segment]) -> f64 {
     times.map(|t| value(segments, t)).fold(0.0, f64::max)
 }
 
-/// A curve that ends at a force drops it in no time, which throws back the most there can be.
-fn ends_at_once(work: &WorkForce, warnings: &mut Vec<String>) {
-    let last = work.segments.iter().max_by(|a, b| a.end.total_cmp(&b.end));
-    let Some(left) = last.map(|s| s.value(s.end)) else { return };
-    if left.abs() > 0.01 * work.peak {
-        warnings.push(format!(
-            "the work force ends at {left:.4e} N and drops to nothing at once: a break takes time, and a \
-             press that turns lets go as slowly as it came; end the curve at zero"
-        ));
-    }
-}
-
-fn within_rating(
-    press: &Press,
-    force: f64,
-    overload: bool,
-    warnings: &mut Vec<String>,
-) -> Result<()> {
-    let Some(rated) = press.rated_force.filter(|&rated| force > rated) else { return Ok(()) };
-    if overload {
-        warnings.push(format!(
-            "the force of {force:.4e} N is above the rated force of {rated:.4e} N ({:.0} %): do not \
-             run a press above its rating",
-            100.0 * force / rated
-        ));
-        return Ok(());
-    }
-    Err(Error::invalid(
-        "force",
-        format!("{force} N"),
-        format!("must not exceed the rated force, {rated} N"),
-        "give overload=True to compute it all the same",
-    ))
-}
-
 /// Drive, column, bed, crown, slide, mounts, ground.
 fn quantities(
     motion: &Motion,
@@ -386,19 +369,6 @@ fn quantities(
         motion.mount_force(),
         motion.ground_wrench(),
     ])
-}
-
-/// Peak of what dashpots put on the floor over the peak of all, vertical.
-fn dashpots(motion: &Motion, all: &Extrema) -> Result<f64> {
-    let [_, _, c] = motion.linear().ground_wrench();
-    let weights: Vec<f64> = c.row(2).iter().copied().collect();
-    let most = |e: &Extrema| e.max.value.abs().max(e.min.value.abs());
-    let whole = most(all);
-    if whole == 0.0 || weights.iter().all(|&w| w == 0.0) {
-        return Ok(0.0);
-    }
-    let part = motion.velocity().combined("dashpots", &weights)?;
-    Ok(motion.extrema(&part).first().map_or(0.0, most) / whole)
 }
 
 fn step(motion: &Motion, asked: Option<f64>, warnings: &mut Vec<String>) -> Result<f64> {

@@ -1,8 +1,10 @@
 //! Snap-through, shocks with contacts, calibration on a tonnage record.
 
 use pyo3::prelude::*;
+use pyo3::types::PyDict;
 
 use super::super::error::to_py;
+use super::super::events::by_source;
 use super::super::forming::PyBreakThrough;
 use super::super::labeled::{SIX, XYZ, array, labeled};
 use super::super::stored::stored;
@@ -202,6 +204,19 @@ impl PySnapThrough {
     #[getter]
     fn time_model(&self) -> String {
         self.0.time_model.to_string()
+    }
+
+    /// Greatest relative error of its dynamic stiffness over its band.
+    #[getter]
+    fn time_model_error(&self) -> f64 {
+        self.0.time_model_error
+    }
+
+    /// Peak dynamic forces on the floor by source, "contact" (cushions) and "break-through", each as if
+    /// the other were silent: a dict of "down", "up", "x" and "y", N.
+    #[getter]
+    fn floor_force_by_source<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyDict>> {
+        by_source(py, &self.0.sources)
     }
 
     /// Names of the mounts.
