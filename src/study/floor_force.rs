@@ -21,6 +21,12 @@ struct Row {
     peaks: [f64; 4],
 }
 
+impl Row {
+    fn most(&self) -> f64 {
+        self.peaks.iter().copied().fold(0.0, f64::max)
+    }
+}
+
 /// From the least and the greatest force along x, y and z, N.
 fn row(source: Source, by: &str, [x, y, z]: [[f64; 2]; 3]) -> Row {
     let side = |ends: [f64; 2]| ends[0].abs().max(ends[1].abs());
@@ -59,7 +65,7 @@ fn rows(study: &Study) -> Vec<Row> {
     all
 }
 
-/// The section of the summary; nothing where only one source acts.
+/// The section of the summary, the worst of each source; nothing where only one thing acts.
 pub(super) fn section(study: &Study, text: &mut String) {
     let rows = rows(study);
     if rows.len() < 2 {
@@ -67,22 +73,27 @@ pub(super) fn section(study: &Study, text: &mut String) {
     }
     text.push_str("## Floor force by source\n\n");
     text.push_str(
-        "Peak dynamic force on the floor, each source as if the others were silent: they peak at \
-         different times and do not add up.\n\n",
+        "Peak dynamic force on the floor, the worst of each source as if the others were silent: they \
+         peak at different times and do not add up.\n\n",
     );
     let force = |value: f64| show(study, value, Dimension::FORCE);
     let shown: Vec<Vec<String>> = rows
-        .into_iter()
-        .map(|row| {
-            let mut cells = vec![row.source.name().to_owned(), row.by];
-            cells.extend(row.peaks.map(force));
-            cells
+        .chunk_by(|a, b| a.source == b.source)
+        .filter_map(|same| {
+            let worst = same.iter().max_by(|a, b| a.most().total_cmp(&b.most()))?;
+            let by = match same.len() {
+                1 => worst.by.clone(),
+                n => format!("{} (worst of {n})", worst.by),
+            };
+            let mut cells = vec![worst.source.name().to_owned(), by];
+            cells.extend(worst.peaks.map(force));
+            Some(cells)
         })
         .collect();
     table(text, &["source", "by", "down", "up", "along x", "along y"], &shown);
 }
 
-/// The same as JSON.
+/// Every row as JSON.
 pub(super) fn json(study: &Study) -> Value {
     let one = |row: Row| {
         let [down, up, x, y] = row.peaks;

@@ -239,7 +239,7 @@ def test_feet_on_shims_are_set_by_whole_shims():
     counts = plan.adjustment / 0.5e-3
     np.testing.assert_allclose(counts, np.round(counts), atol=1e-12)
     assert plan.turns == [None] * 6
-    assert plan.one_turn == ["one shim"] * 6
+    assert plan.one_turn == ["1 shim"] * 6
     np.testing.assert_allclose(plan.one_turn_lift, 5e-4)
     for count, setting in zip(np.round(counts), plan.settings, strict=True):
         word = "shim" if abs(count) == 1 else "shims"
@@ -247,7 +247,10 @@ def test_feet_on_shims_are_set_by_whole_shims():
         assert setting == (f"{way} {abs(count):.0f} {word}" if count else "none")
     text = plan.sheet()
     assert "put shims in" in text and "clockwise" not in plan.order[0]
-    for thickness, words in ((0, "thickness = 0 m: must be positive"), (-1e-3, "thickness")):
+    for thickness, words in (
+        (0, "thickness = 0 m: must be greater than zero"),
+        (-1e-3, "thickness"),
+    ):
         with pytest.raises(uf.InvalidError, match=words):
             uf.Screw.shims(thickness, 0, 0)
 
@@ -274,11 +277,12 @@ def test_what_one_turn_does_is_what_the_press_does():
     screw = uf.Screw("2 mm", 8, "5 mm", "8 mm")
     inst = press(screw=screw)
     plan = inst.leveling_plan(SETTLED)
-    assert plan.one_turn == ["one turn"] * 6
+    assert plan.one_turn == ["1 turn"] * 6
     influence = inst.leveling_influence()
     assert plan.influence == influence
-    np.testing.assert_allclose(plan.one_turn_load, 2e-3 * influence.load, rtol=1e-12)
-    np.testing.assert_allclose(plan.one_turn_tilt, 2e-3 * influence.tilt, rtol=1e-12, atol=1e-18)
+    np.testing.assert_allclose(plan.one_turn_load, 2e-3 * influence.load, rtol=1e-12, atol=1e-8)
+    tilt = 2e-3 * influence.tilt.T  # rows are the mounts that are turned
+    np.testing.assert_allclose(plan.one_turn_tilt, tilt, rtol=1e-12, atol=1e-18)
     # Raising one foot and a foot that settled by as much are each other's opposite.
     down = inst.level_from_settlement([2e-3, 0, 0, 0, 0, 0])
     change = down.load - inst.level_from_settlement([0] * 6).load
@@ -325,11 +329,11 @@ def test_a_plane_through_three_stations_says_nothing_of_its_bow():
         for y in (-1, 0, 1)
     ]
     plane = uf.level_readings(nine, height_uncertainty="0.01 mm")
-    # x^2 changes slope by 4e-5 from end to end, over a span of 2 m; the bow of a column of three
-    # heights is h1 - 2 h2 + h3, and three columns are averaged.
+    # c x^2 changes slope by 4 c from end to end; 2 c is h1 - 2 h2 + h3 of a row of three
+    # heights, and three rows are averaged.
     along_x, along_y = plane.bow_standard_error
     assert along_x == pytest.approx(along_y)
-    bows = 2 * np.sqrt(6) * 1e-5 / 2 / np.sqrt(3)
+    bows = 2 * np.sqrt(6) * 1e-5 / np.sqrt(3)
     assert along_x == pytest.approx(bows, rel=1e-9)
 
 
