@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from underfoot.errors import InvalidError, TableError
+from underfoot.errors import FileError, InvalidError, TableError
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -33,6 +34,8 @@ def read_uff58(path: str | PathLike[str], index: int = 0) -> Record:
 
     Raises
     ------
+    FileError
+        If there is no such file.
     TableError
         If pyuff is not installed, or the file holds no such data set.
     InvalidError
@@ -44,6 +47,8 @@ def read_uff58(path: str | PathLike[str], index: int = 0) -> Record:
         import pyuff
     except ImportError:
         raise TableError("universal files are read by pyuff: install underfoot[uff]") from None
+    if not Path(path).is_file():
+        raise FileError(f"{path}: there is no such file; give the path of a universal file")
     file = pyuff.UFF(str(path))
     kinds = list(file.get_set_types())
     if not 0 <= index < len(kinds):

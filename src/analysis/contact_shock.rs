@@ -6,8 +6,8 @@ use ndarray::{Array2, Array3};
 use serde::{Deserialize, Serialize};
 
 use super::hybrid::{Event, HybridMotion, HybridOptions, Load, hybrid};
-use super::transient::{Extrema, TimeModel};
-use crate::error::{Error, Result, positive};
+use super::transient::{Extrema, TimeModel, step};
+use crate::error::{Error, Result};
 use crate::excitation::Segment;
 use crate::system::{ContactRule, Hybrid};
 
@@ -67,7 +67,7 @@ pub fn contact_shock(
     let motion = hybrid(system, &[load], options)?;
     let fine = motion.at_rest().shortest_period() / PER_PERIOD;
     let dt = match dt {
-        Some(dt) => positive("dt", dt, "s")?,
+        Some(dt) => step(dt, motion.duration)?,
         None => fine.max(motion.duration / MOST_SAMPLES).min(motion.duration),
     };
     let outputs = [

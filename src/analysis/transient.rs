@@ -54,13 +54,14 @@ pub use many::{ManyExtrema, ManyRows, ManyShocks, many_shocks, many_shocks_on};
 pub use motion::{Start, Transient, default_duration};
 pub use output::Output;
 pub use peak::{Extrema, Extreme, Peak};
+pub use sample::{NO_HISTORIES, step};
 pub(super) use states::States;
 
 use nalgebra::{DMatrix, DVector};
 use ndarray::{Array2, Array3};
 use serde::{Deserialize, Serialize};
 
-use crate::error::{Error, Result, positive};
+use crate::error::{Error, Result};
 use crate::excitation::Segment;
 use crate::system::{Linear, Port};
 
@@ -160,7 +161,7 @@ impl Shock {
     pub fn of(transient: Transient, loads: &[Load], dt: Option<f64>) -> Result<Self> {
         let mut warnings = Vec::new();
         let dt = match dt {
-            Some(dt) => positive("dt", dt, "s")?,
+            Some(dt) => step(dt, transient.duration)?,
             None => default_dt(&transient, loads, &mut warnings),
         };
         warn_of_model(&transient, &mut warnings);

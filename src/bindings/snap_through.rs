@@ -11,6 +11,7 @@ use super::installation::PyInstallation;
 use super::press::{PyPress, Whole};
 use super::pulse::pulse as pulse_of;
 use super::results::{PyCalibration, PyContactShock, PySnapThrough};
+use super::study::{PyStudy, find};
 use crate::analysis::contact_shock;
 use crate::analysis::hybrid::HybridOptions;
 use crate::analysis::snap_through::{
@@ -19,12 +20,12 @@ use crate::analysis::snap_through::{
 };
 use crate::error::Error;
 use crate::installation::Installation;
+use crate::study::WorkForceTold;
 use crate::system::ContactRule;
 use crate::units::Dimension;
 
 const RULES: [(&str, ContactRule); 2] =
     [("force-clipped", ContactRule::ForceClipped), ("geometric", ContactRule::Geometric)];
-const GAUGES: [(&str, Gauge); 2] = [("column", Gauge::Column), ("connection", Gauge::Connection)];
 
 #[pymethods]
 impl PyInstallation {
@@ -236,6 +237,8 @@ impl PyInstallation {
     ///     "residual_time" and "start" (of the record's clock) that may move.
     /// error : float, str or quantity, optional
     ///     Standard error of one reading, N; by default what the fit leaves over.
+    /// case : str, optional
+    ///     Load case; by default the machine as it runs.
     ///
     /// Returns
     /// -------
@@ -246,7 +249,8 @@ impl PyInstallation {
     /// InvalidError, NotConvergedError, UnknownNameError
     #[pyo3(signature = (time, record, guess, *, gauge="column", filter_order=None,
                         filter_cutoff=None, single_poles=false,
-                        fit=vec!["force".to_owned(), "release".to_owned()], error=None))]
+                        fit=vec!["force".to_owned(), "release".to_owned()], error=None,
+                        case=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn calibrate_snap_through(
         &self,
@@ -260,28 +264,15 @@ impl PyInstallation {
         single_poles: bool,
         fit: Vec<String>,
         error: Option<&Bound<'_, PyAny>>,
+        case: Option<&str>,
     ) -> PyResult<PyCalibration> {
         let time = list(time, "time", Dimension::TIME)?;
         let record = list(record, "record", Dimension::FORCE)?;
         let cutoff = optional(filter_cutoff, "filter_cutoff", Dimension::FREQUENCY)?;
-        let filter = match (filter_order, cutoff) {
-            (None, None) => None,
-            (Some(order), Some(cutoff)) if single_poles => {
-                Some(GaugeFilter::SinglePoles { order, cutoff })
-            }
-            (Some(order), Some(cutoff)) => Some(GaugeFilter::Butterworth { order, cutoff }),
-            _ => {
-                return Err(to_py(Error::invalid(
-                    "filter_order, filter_cutoff",
-                    "one of them",
-                    "must be given together",
-                    "a filter is its order and its -3 dB point",
-                )));
-            }
-        };
-        let filter = filter.map(GaugeFilter::checked).transpose().map_err(to_py)?;
+        let filter = GaugeFilter::of(filter_order, cutoff, single_poles).map_err(to_py)?;
         let options = CalibrationOptions {
-            gauge: choice("gauge", gauge, &GAUGES)?,
+            case: case.map(str::to_owned),
+            gauge: choice("gauge", gauge, &Gauge::NAMED)?,
             filter,
             fit,
             error: optional(error, "error", Dimension::FORCE)?,
@@ -290,6 +281,56 @@ impl PyInstallation {
         detached(py, || calibrate_snap_through(&self.0, &time, &record, &guess, &options))
             .map(PyCalibration)
     }
+}
+
+#[pymethods]
+impl PyStudy {
+    /// The pulse that stands for a work force on a rigid press, and whether it suffices for the floor.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     Of a break_through with `equivalent_pulse = true`.
+    ///
+    /// Returns
+    /// -------
+    /// (EquivalentPulse, bool), or None
+    ///     None where the job does not ask.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn equivalent_pulse(&self, name: &str) -> PyResult<Option<(PyEquivalentPulse, bool)>> {
+        let found = told(self, name)?.and_then(|told| told.equivalent.as_ref());
+        Ok(found.map(|e| (PyEquivalentPulse(e.pulse.clone()), e.suffices)))
+    }
+
+    /// What the tonnage record of a work force tells.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     Of a break_through with a `calibration`.
+    ///
+    /// Returns
+    /// -------
+    /// Calibration, or None
+    ///     None where the job has no record.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn calibration(&self, name: &str) -> PyResult<Option<PyCalibration>> {
+        let found = told(self, name)?.and_then(|told| told.calibration.clone());
+        Ok(found.map(PyCalibration))
+    }
+}
+
+/// What is told of a work force; `None`: the job does not ask.
+fn told<'a>(study: &'a PyStudy, name: &str) -> PyResult<Option<&'a WorkForceTold>> {
+    // A name that is none is refused, not answered with None.
+    find("snap_through", name, &study.0.results.snap_throughs, |s| &s.name)?;
+    Ok(study.0.work_forces.iter().find(|told| told.name == name))
 }
 
 fn optional(

@@ -453,7 +453,7 @@ impl PyStudy {
     }
 }
 
-fn find<'a, T>(
+pub(super) fn find<'a, T>(
     argument: &str,
     wanted: &str,
     all: &'a [T],

@@ -329,6 +329,8 @@ fn break_through(
         name: name.clone(),
         force,
         forming_energy: None,
+        calibration: None,
+        equivalent_pulse: false,
         case: None,
         options: SnapThroughOptions::default(),
     })

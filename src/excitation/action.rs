@@ -3,7 +3,7 @@
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
-use super::{Segment, Source};
+use super::{Record, Segment, Source};
 
 /// A force and a moment at a point of the machine, times f(t).
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -18,6 +18,8 @@ pub struct Action {
     pub at: Option<Vector3<f64>>,
     /// f, dimensionless; zero outside its segments.
     pub segments: Vec<Segment>,
+    /// Time between the samples that f goes through, s; `None`: f is in closed form.
+    pub interval: Option<f64>,
 }
 
 impl Action {
@@ -28,12 +30,24 @@ impl Action {
         at: Option<Vector3<f64>>,
         segments: Vec<Segment>,
     ) -> Self {
-        Self { source, force: direction, moment: Vector3::zeros(), at, segments }
+        Self { source, force: direction, moment: Vector3::zeros(), at, segments, interval: None }
     }
 
     /// A moment about an axis (unit vector, right-handed), N m, on the whole machine.
     pub fn moment(source: Source, axis: Vector3<f64>, segments: Vec<Segment>) -> Self {
-        Self { source, force: Vector3::zeros(), moment: axis, at: None, segments }
+        let force = Vector3::zeros();
+        Self { source, force, moment: axis, at: None, segments, interval: None }
+    }
+
+    /// A force along a direction (unit vector) as it was sampled, N, at a point (m).
+    pub fn recorded(
+        source: Source,
+        direction: Vector3<f64>,
+        at: Option<Vector3<f64>>,
+        record: &Record,
+    ) -> Self {
+        let force = Self::force(source, direction, at, record.segments());
+        Self { interval: Some(record.interval), ..force }
     }
 
     /// Force and moment for unit f about a point (m), N and N m.

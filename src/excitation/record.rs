@@ -138,21 +138,7 @@ impl Record {
     /// What to know of the record on a machine whose highest mode has a frequency (Hz): too low a
     /// rate, with the needed one.
     pub fn warning(&self, highest_mode: f64) -> Option<String> {
-        let (rate, needed) = (self.sample_rate(), SAMPLES_PER_PERIOD * highest_mode);
-        if rate >= needed * (1.0 - 1e-9) {
-            return None;
-        }
-        let lost = if rate < 2.0 * highest_mode {
-            "it cannot contain what would shake that mode".to_owned()
-        } else {
-            let x = std::f64::consts::PI * highest_mode / rate;
-            let kept = (x.sin() / x).powi(2);
-            format!("straight lines keep {:.1} % of its amplitude there", 100.0 * kept)
-        };
-        Some(format!(
-            "the record has {rate:.4} samples a second; the highest mode, {highest_mode:.3} Hz, asks for \
-             {needed:.4}: {lost}; record faster, or resample it where its band is known to be lower"
-        ))
+        too_coarse(self.interval, highest_mode)
     }
 
     /// Straight lines between the samples.
@@ -252,4 +238,23 @@ impl Record {
         ));
         Ok(Self { interval, values: (0..=m).map(value).collect(), notes })
     }
+}
+
+/// What to know of samples at an interval (s) on a machine whose highest mode has a frequency (Hz).
+pub fn too_coarse(interval: f64, highest_mode: f64) -> Option<String> {
+    let (rate, needed) = (interval.recip(), SAMPLES_PER_PERIOD * highest_mode);
+    if rate >= needed * (1.0 - 1e-9) {
+        return None;
+    }
+    let lost = if rate < 2.0 * highest_mode {
+        "it cannot contain what would shake that mode".to_owned()
+    } else {
+        let x = std::f64::consts::PI * highest_mode / rate;
+        let kept = (x.sin() / x).powi(2);
+        format!("straight lines keep {:.1} % of its amplitude there", 100.0 * kept)
+    };
+    Some(format!(
+        "the record has {rate:.4} samples a second; the highest mode, {highest_mode:.3} Hz, asks for \
+         {needed:.4}: {lost}; record faster, or resample it where its band is known to be lower"
+    ))
 }

@@ -3,6 +3,7 @@
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
+use super::calibration::{CalibrationAsked, calibration};
 use super::names::Names;
 use super::node::{Node, Value};
 use super::point::at;
@@ -26,6 +27,10 @@ pub struct SnapThroughAsked {
     pub force: Work,
     /// Work that it does, J, where it is known over the way of the slide.
     pub forming_energy: Option<f64>,
+    /// A tonnage record to which the force is fitted.
+    pub calibration: Option<CalibrationAsked>,
+    /// Is it compared with the pulse on a rigid press that stands for it?
+    pub equivalent_pulse: bool,
     /// Load case of the machine; `None`: as it runs.
     pub case: Option<String>,
     /// How it is computed, and what stands beside the tool.
@@ -85,8 +90,23 @@ pub(super) fn break_throughs(
             let key = TABLES.into_iter().find(|key| node.has(key)).unwrap_or("force");
             return Err(node.error(key, what));
         }
+        let calibration = calibration(&node, case.as_deref())?;
+        let equivalent_pulse = node.boolean_or("equivalent_pulse", false)?;
+        let only = [("calibration", calibration.is_some()), ("equivalent_pulse", equivalent_pulse)];
+        for (key, _) in only.into_iter().filter(|(_, is)| *is && work.break_through().is_none()) {
+            let what = "is known for a force that breaks off; a curve has no such numbers";
+            return Err(node.error(key, what));
+        }
         node.finish()?;
-        all.push(SnapThroughAsked { name, force: work, forming_energy, case, options });
+        all.push(SnapThroughAsked {
+            name,
+            force: work,
+            forming_energy,
+            calibration,
+            equivalent_pulse,
+            case,
+            options,
+        });
     }
     Ok(all)
 }

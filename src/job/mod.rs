@@ -14,6 +14,7 @@
 mod analysis;
 mod beside;
 mod break_through;
+mod calibration;
 mod case;
 mod condition;
 mod drive_train;
@@ -46,6 +47,7 @@ mod work;
 pub use analysis::{FrequencyRange, Harmonic};
 pub use beside::WhatIf;
 pub use break_through::SnapThroughAsked;
+pub use calibration::CalibrationAsked;
 pub use condition::Condition;
 pub use event::{Event, EventLoad, Fact};
 pub use handling::{Judged, StepAsked};

@@ -20,7 +20,7 @@ const LARGEST_RECORD: u64 = 64 << 20;
 pub(super) struct Source {
     pub(super) name: String,
     pub(super) text: String,
-    /// Texts of the records that the job names, or why they cannot be read.
+    /// Texts of the records and tables that the job names, or why they cannot be read.
     pub(super) attached: BTreeMap<String, std::result::Result<String, String>>,
     /// Text of the catalog that the job names, once it has been read.
     pub(super) catalog: Option<String>,
@@ -35,7 +35,7 @@ impl Source {
             let text = read_record(&folder.join(&file));
             (file, text)
         };
-        source.attached = source.records().into_iter().map(read).collect();
+        source.attached = source.files().into_iter().map(read).collect();
         let named = source.parse().ok().and_then(|tree| {
             let file =
                 tree.get_ref().get("options")?.get_ref().get("catalog")?.get_ref().as_str()?;
@@ -45,21 +45,19 @@ impl Source {
         source
     }
 
-    /// Files that the records of the job name.
-    fn records(&self) -> Vec<String> {
+    /// Files beside the job that it names: records, tonnage records and the motion of the slide.
+    fn files(&self) -> Vec<String> {
         let Ok(tree) = DeTable::parse(&self.text) else { return Vec::new() };
-        let Some(DeValue::Array(records)) = tree.get_ref().get("record").map(Spanned::get_ref)
-        else {
-            return Vec::new();
-        };
-        let file = |record: &Spanned<DeValue<'_>>| match record.get_ref() {
-            DeValue::Table(table) => match table.get("file").map(Spanned::get_ref) {
-                Some(DeValue::String(file)) => Some(file.trim().to_owned()),
-                _ => None,
-            },
-            _ => None,
-        };
-        records.iter().filter_map(file).collect()
+        let root = DeValue::Table(tree.into_inner());
+        let mut found = Vec::new();
+        for path in [
+            &["record", "file"][..],
+            &["break_through", "calibration", "file"],
+            &["slide", "profile", "csv"],
+        ] {
+            texts(&root, path, &mut found);
+        }
+        found
     }
 
     /// The text of a record, or why it cannot be read.
@@ -148,6 +146,20 @@ impl Source {
         let start = before.rfind('\n').map_or(0, |i| i + 1);
         let line = 1 + before.matches('\n').count();
         (line, 1 + before[start..].chars().filter(|c| *c != '\u{feff}').count())
+    }
+}
+
+/// Every text at a path of keys; lists on the way are looked through.
+fn texts(value: &DeValue<'_>, path: &[&str], found: &mut Vec<String>) {
+    match (value, path) {
+        (DeValue::Array(items), _) => items.iter().for_each(|i| texts(i.get_ref(), path, found)),
+        (DeValue::String(text), []) => found.push(text.trim().to_owned()),
+        (DeValue::Table(table), [key, rest @ ..]) => {
+            if let Some(inner) = table.get(*key) {
+                texts(inner.get_ref(), rest, found);
+            }
+        }
+        _ => {}
     }
 }
 

@@ -20,13 +20,7 @@ pub(super) fn record(node: &Node<'_>, place: &Place<'_>, name: String) -> Result
         "acceleration" => Dimension::ACCELERATION,
         _ => Dimension::LENGTH,
     };
-    let factor = match node.optional_text("unit")? {
-        Some(unit) => units::parse("unit", &format!("1 {unit}"), dimension)
-            .map_err(|e| node.error("unit", e.to_string()))?,
-        None => 1.0,
-    };
-    let scale = node.optional_quantity("scale", Dimension::RATIO)?.unwrap_or(1.0);
-    let mut record = samples(node)?.scaled(factor * scale).map_err(|e| node.blame(e))?;
+    let mut record = scaled_samples(node, dimension)?;
     if let Some(rate) = node.optional_quantity("resample", Dimension::FREQUENCY)? {
         record = record.resampled(rate).map_err(|_| {
             node.error("resample", format!("{rate} Hz: must be positive, and leave fewer samples"))
@@ -39,7 +33,7 @@ pub(super) fn record(node: &Node<'_>, place: &Place<'_>, name: String) -> Result
     }
     let load = match quantity {
         "force" => {
-            let force = Action::force(Source::Other, direction, place_of, record.segments());
+            let force = Action::recorded(Source::Other, direction, place_of, &record);
             EventLoad::Acting(Excitation::once(vec![force]))
         }
         "acceleration" => {
@@ -52,6 +46,17 @@ pub(super) fn record(node: &Node<'_>, place: &Place<'_>, name: String) -> Result
     };
     let notes = record.notes.clone();
     Ok(vec![Event { notes, record: Some(record), ..Event::new(name, case, load) }])
+}
+
+/// The samples in SI: in a `unit`, times a `scale`.
+pub(super) fn scaled_samples(node: &Node<'_>, dimension: Dimension) -> Result<Record> {
+    let factor = match node.optional_text("unit")? {
+        Some(unit) => units::parse("unit", &format!("1 {unit}"), dimension)
+            .map_err(|e| node.error("unit", e.to_string()))?,
+        None => 1.0,
+    };
+    let scale = node.optional_quantity("scale", Dimension::RATIO)?.unwrap_or(1.0);
+    samples(node)?.scaled(factor * scale).map_err(|e| node.blame(e))
 }
 
 /// From the file beside the job, or from the job itself.
@@ -76,6 +81,13 @@ fn samples(node: &Node<'_>) -> Result<Record> {
         None => Ok(usual),
     };
     let (time, value) = (column("time_column", 0)?, column("value_column", 1)?);
+    if [".uff", ".unv"].iter().any(|end| file.to_lowercase().ends_with(end)) {
+        let what = format!(
+            "{file:?} is a universal file: read it in Python with underfoot.read_uff58 and give its \
+             columns of time and value as text (CSV)"
+        );
+        return Err(node.error("file", what));
+    }
     let text = node.context.source.attached(&file).map_err(|e| node.error("file", e))?;
     Record::from_csv(text, &file, time, value).map_err(|e| node.error("file", e.to_string()))
 }

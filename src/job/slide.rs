@@ -1,7 +1,5 @@
 //! `[slide]`: the slide with its drive, and the stroke rates at which it runs.
 
-use std::path::Path;
-
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
@@ -207,11 +205,8 @@ fn tabulated(node: &Node<'_>) -> Result<Profile> {
 
 /// Two columns of a CSV file beside the job: angle or time, and height, with units in the head.
 fn from_csv(node: &Node<'_>, file: &str) -> Result<Profile> {
-    let beside = Path::new(&node.context.source.name).parent().unwrap_or(Path::new(""));
-    let path = beside.join(file);
-    let text = std::fs::read_to_string(&path)
-        .map_err(|e| node.error("csv", format!("{file:?} cannot be read: {e}")))?;
-    let table = Table::from_csv(&text, file).map_err(|e| node.error("csv", e.to_string()))?;
+    let text = node.context.source.attached(file).map_err(|e| node.error("csv", e))?;
+    let table = Table::from_csv(text, file).map_err(|e| node.error("csv", e.to_string()))?;
     let column = |name: &str, dimension: Dimension| -> Result<Option<Vec<f64>>> {
         let head = |h: &String| h.split(['[', '(']).next().is_some_and(|h| h.trim() == name);
         let Some(index) = table.columns.iter().position(head) else { return Ok(None) };

@@ -36,7 +36,8 @@ pub fn event_of(
     let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let (mut shock, told) = motion(&linear, &asked.load, options)?;
     shock.warnings.extend(asked.notes.iter().cloned());
-    if let Some(record) = &asked.record {
+    // Of a force its samples are told with the motion.
+    if let (Some(record), EventLoad::Floor(_)) = (&asked.record, &asked.load) {
         let highest = modes(&linear)?.frequency.iter().copied().fold(0.0, f64::max);
         shock.warnings.extend(record.warning(highest));
     }

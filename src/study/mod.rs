@@ -31,6 +31,7 @@ mod standing;
 mod summary;
 mod text;
 mod verdicts;
+mod work_forces;
 
 pub use asks::Ask;
 pub use bands::Figure;
@@ -43,6 +44,7 @@ pub use results::{
 };
 pub use running::{PointRun, Running, SlideResult};
 pub use text::reading_unit;
+pub use work_forces::{Equivalent, WorkForceTold};
 
 use serde::{Deserialize, Serialize};
 
@@ -76,6 +78,8 @@ pub struct Study {
     pub options: Option<Ranking>,
     /// The models of these options.
     pub models: Vec<Model>,
+    /// What else is told of work forces, where the job asks: equivalent pulse, calibration.
+    pub work_forces: Vec<WorkForceTold>,
     /// Assumed inputs to ask the client for, the most decisive first.
     pub asks: Vec<Ask>,
     /// The verdict of all checks together; `None` if the job sets nothing to check.
@@ -140,6 +144,7 @@ impl Study {
             overall: overall(&checks),
             checks,
             options: options::ranked(job)?,
+            work_forces: work_forces::told(job)?,
             models: job.options.as_ref().map_or_else(Vec::new, |o| o.catalog.models.clone()),
             warnings: results.warnings(job),
             results,

@@ -13,7 +13,7 @@ use crate::analysis::statics::{
     Envelope, RailStep, Rise, Stability, Statics, StaticsOptions, Unevenness, at, envelope,
     stability, statics, unevenness, working_point,
 };
-use crate::analysis::transient::{self, Extrema, Peak, ShockOptions};
+use crate::analysis::transient::{self, Extrema, NO_HISTORIES, Peak, ShockOptions};
 use crate::analysis::{
     Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
     response, snap_through, transmissibility, what_if_bridged,
@@ -386,9 +386,8 @@ impl Still {
     }
 }
 
-/// A step longer than any motion leaves its first sample.
 fn no_histories() -> ShockOptions {
-    ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() }
+    ShockOptions { dt: Some(NO_HISTORIES), ..ShockOptions::default() }
 }
 
 fn named(cases: &[CaseResult]) -> Vec<(String, Statics)> {

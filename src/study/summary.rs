@@ -37,6 +37,7 @@ pub fn summary(study: &Study) -> String {
     cases(study, &mut text);
     loads(study, &mut text);
     super::snap_through::section(study, &mut text);
+    super::work_forces::section(study, &mut text);
     super::leveling::section(study, &mut text);
     beside(study, &mut text);
     super::running::section(study, &mut text);
@@ -69,6 +70,7 @@ pub fn json(study: &Study) -> Result<String> {
         "unevenness": unevenness,
         "leveling": study.results.leveling,
         "options": study.options,
+        "work_forces": study.work_forces,
         "harmonics": study.results.harmonics,
         "floor_force_by_source": super::floor_force::json(study),
         "slide": study.results.slide.as_ref().map(super::running::json),

@@ -9,7 +9,7 @@ use super::plan::Plan;
 use super::spec::{Base, Loads};
 use crate::analysis::snap_through::WorkForce;
 use crate::analysis::statics::{Statics, statics};
-use crate::analysis::transient::{Extrema, ShockOptions};
+use crate::analysis::transient::{Extrema, NO_HISTORIES, ShockOptions};
 use crate::analysis::{
     Modes, SnapThrough, SnapThroughOptions, modes, snap_through, transmissibility,
     vertical_transmissibility,
@@ -171,8 +171,7 @@ impl<'a> Built<'a> {
     }
 
     fn responses(&self) -> Result<&Vec<ShockResult>> {
-        // A step longer than any motion leaves its first sample: peaks are solved for.
-        let options = ShockOptions { dt: Some(f64::MAX), ..ShockOptions::default() };
+        let options = ShockOptions { dt: Some(NO_HISTORIES), ..ShockOptions::default() };
         let solve = || {
             let respond = |s| shock_of(&self.inst, &self.plan.statics, s, &options);
             self.loads.shocks.iter().map(respond).collect()
@@ -182,8 +181,7 @@ impl<'a> Built<'a> {
 
     fn breaks(&self) -> Result<&Vec<SnapThrough>> {
         let respond = |asked: &SnapThroughAsked| {
-            // One sample: peaks are solved for.
-            let options = SnapThroughOptions { dt: Some(f64::MAX), ..asked.options.clone() };
+            let options = SnapThroughOptions { dt: Some(NO_HISTORIES), ..asked.options.clone() };
             let work = WorkForce::from(&asked.force);
             snap_through(&self.inst, asked.case.as_deref(), &work, &options)
         };

@@ -122,8 +122,14 @@ fn a_table_is_read_from_a_csv_file_beside_the_job() {
     let file = folder.join("job.toml");
     std::fs::write(&file, &text).unwrap();
     write("angle [deg],height [mm]");
-    let slide = Job::load(&file).unwrap().slide.unwrap();
-    assert!((slide.drive.stroke() - 0.2).abs() < 1e-12);
+    let job = Job::load(&file).unwrap();
+    assert!((job.slide.as_ref().unwrap().drive.stroke() - 0.2).abs() < 1e-12);
+    // The job keeps the table: other inputs do not ask for the file again.
+    std::fs::remove_file(folder.join("servo.csv")).unwrap();
+    assert_eq!(job.with_input("slide.mass", 900.0).unwrap().slide.unwrap().drive.mass, 900.0);
+    std::fs::write(folder.join("servo.csv"), "angle [deg];height [mm]\n0;1,5\n90;1,0\n").unwrap();
+    let told = Job::load(&file).unwrap_err().to_string();
+    assert!(told.contains("row 1, column height") && told.contains("decimal"), "{told}");
     write("angle [deg],lift [mm]");
     let told = Job::load(&file).unwrap_err().to_string();
     assert!(told.contains("has the columns angle [deg], lift [mm]"), "{told}");
@@ -131,7 +137,7 @@ fn a_table_is_read_from_a_csv_file_beside_the_job() {
     let told = Job::load(&file).unwrap_err().to_string();
     assert!(told.contains("slide.profile.csv"), "{told}");
     std::fs::remove_dir_all(&folder).unwrap();
-    refused(&text, &["slide.profile.csv", "\"servo.csv\" cannot be read"]);
+    refused(&text, &["slide.profile.csv", "\"servo.csv\" there is no such file"]);
 }
 
 #[test]

@@ -221,3 +221,63 @@ fn what_does_not_fit_together_is_named() {
         format!("{}{SLIDE}", with(&draw.replace("speed = \"200 mm/s\"", "height = \"40 mm\"")));
     assert!(refusal(&below).contains("must be at least the way of the force, 0.06 m"));
 }
+
+const BREAK: &str = "force = \"900 kN\"\nrise = \"20 ms\"\nrelease = \"2 ms\"\n";
+
+#[test]
+fn the_pulse_on_a_rigid_press_is_compared_where_the_job_asks() {
+    // Stiff frame, soft mounts without loss factor: the pulse suffices.
+    let small = with(&format!("{BREAK}equivalent_pulse = true"))
+        .replace("loss_factor = 0.1\n", "damping = 2e3\n");
+    let study = Study::as_given(&read(&small)).unwrap();
+    let told = &study.work_forces[0];
+    let found = told.equivalent.as_ref().expect("asked");
+    assert!(found.suffices);
+    let press = &study.results.snap_throughs[0].snap.ground_peaks[2];
+    near(found.floor_force[0], -press.min.value, 0.02);
+    near(found.floor_force[1], press.max.value, 0.02);
+    assert!(study.summary().contains("the equivalent pulse on a rigid press puts"));
+    // With a loss factor the rule says no, whatever the frame.
+    let study = Study::as_given(&read(&with(&format!("{BREAK}equivalent_pulse = true")))).unwrap();
+    assert!(!study.work_forces[0].equivalent.as_ref().unwrap().suffices);
+    assert!(Study::as_given(&read(&with(BREAK))).unwrap().work_forces.is_empty());
+}
+
+/// A record of the column, 0.1 ms apart, of a force that breaks in 3 ms.
+fn column_record() -> String {
+    let slower = read(&with(&BREAK.replace("2 ms", "3 ms").replace("900", "850")));
+    let study = Study::as_given(&slower).unwrap();
+    let snap = &study.results.snap_throughs[0].snap;
+    let column = snap.motion.element_force(underfoot::machine::press::FRAME).unwrap();
+    let samples = snap.motion.sample(&[&column], 1e-4).unwrap();
+    let values = samples[0].column(0).to_vec();
+    values[..600].iter().map(|v| format!("{:.3}", v / 1e3)).collect::<Vec<_>>().join(", ")
+}
+
+#[test]
+fn a_tonnage_record_in_the_job_gives_its_force_back() {
+    let calibration = |more: &str| {
+        with(&format!(
+            "{BREAK}calibration = {{ interval = \"0.1 ms\", unit = \"kN\", values = [{}]{more} }}",
+            column_record()
+        ))
+    };
+    let job = read(&calibration(", fit = [\"force\", \"release\"]"));
+    let study = Study::as_given(&job).unwrap();
+    let found = study.work_forces[0].calibration.as_ref().expect("a record");
+    // The record is printed to a newton.
+    near(found.force.force, 850e3, 1e-5);
+    near(found.force.release, 3e-3, 1e-3);
+    assert!(found.residual_rms < 1.0, "{}", found.residual_rms);
+    let summary = study.summary();
+    assert!(summary.contains("### What the tonnage record tells of work"), "{summary}");
+    let said = refusal(&calibration(", fit = [\"speed\"]"));
+    assert!(said.contains("calibration.fit"), "{said}");
+    let said = refusal(&calibration(", filter_order = 2"));
+    assert!(said.contains("filter_order and filter_cutoff must be given together"), "{said}");
+    let curve = "curve = { time = [0, 0.01, 0.02], force = [0, 1, 0] }\n";
+    let said = refusal(&calibration("").replace(BREAK, curve));
+    assert!(said.contains("calibration: is known for a force that breaks off"), "{said}");
+    let said = refusal(&with(&format!("{BREAK}calibration = {{ file = \"none.csv\" }}")));
+    assert!(said.contains("calibration.file: \"none.csv\" there is no such file"), "{said}");
+}

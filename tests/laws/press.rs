@@ -364,6 +364,7 @@ fn a_record_gives_back_the_break_through_that_made_it() {
         .unwrap();
     let fit = ["force", "rise", "softened_to", "release", "residual"];
     let options = CalibrationOptions {
+        case: None,
         gauge: Gauge::Column,
         filter: Some(filter),
         fit: fit.map(str::to_owned).to_vec(),

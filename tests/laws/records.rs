@@ -82,5 +82,13 @@ fn gaps_uneven_times_and_what_is_no_number_are_refused_with_their_place() {
     assert_eq!(csv("t;a\n0;1\n0.5;2\n").unwrap().values, [1.0, 2.0]);
     assert_eq!(csv("# a\n0 1\n0.5  2\n").unwrap().interval, 0.5);
     assert!(csv("t,a\n0,1\n1,x\n").unwrap_err().to_string().starts_with("floor.csv, line 3"));
+    // A comma is decimal where something else separates, and only if no number has a point.
+    let comma = csv("Zeit;Kraft\n0,000;1,5\n0,001;-2,25\n").unwrap();
+    assert_eq!((comma.interval, comma.values), (0.001, vec![1.5, -2.25]));
+    assert_eq!(csv("0,0\t1,5\n0,5\t2,5\n").unwrap().values, [1.5, 2.5]);
+    let mixed = csv("t;a\n0.0;1,500\n0.5;2\n").unwrap_err().to_string();
+    assert!(mixed.starts_with("floor.csv, line 2") && mixed.contains("\"1,500\""), "{mixed}");
+    let spaces = csv("0,000 1,5\n0,001 2,5\n").unwrap_err().to_string();
+    assert!(spaces.contains("line 1") && spaces.contains("decimal commas"), "{spaces}");
     assert!(csv("t,a\n").unwrap_err().to_string().contains("no line with numbers"));
 }

@@ -199,6 +199,22 @@ def test_a_record_is_read_checked_and_resampled():
             bad()
     slow = INST.floor_shock(uf.Record([0, 1, 0], 0.05), "z")
     assert any("asks for" in w for w in slow.warnings)
+    forced = INST.shock(uf.Record([0, 1, 0], 0.05).force("z"))
+    assert any("20.0000 samples a second" in w for w in forced.warnings), forced.warnings
+    fine = INST.shock(uf.Record(np.zeros(100), 1e-4).force("z"))
+    assert not any("samples a second" in w for w in fine.warnings)
+    comma = uf.Record.from_csv("Zeit;Kraft\n0,00;1,5\n0,01;2,5\n")
+    np.testing.assert_array_equal(comma.values, [1.5, 2.5])
+
+
+def test_a_step_longer_than_the_motion_is_refused_not_answered_with_one_sample():
+    for call in (
+        lambda: INST.shock(uf.HalfSine(1e3, 0.01), "z", duration=0.1, dt=0.2),
+        lambda: INST.shock(rotor().steady(20), dt=1e9),
+        lambda: INST.shock_with_contacts(uf.HalfSine(1e3, 0.01), "z", duration=0.1, dt="1 s"),
+    ):
+        with pytest.raises(uf.InvalidError, match="dt = .* must not be longer than the motion"):
+            call()
 
 
 def test_a_floor_that_moves_is_the_transpose_of_a_force():
@@ -297,3 +313,5 @@ def test_a_universal_file_is_read_by_pyuff(tmp_path):
     np.testing.assert_allclose(record.values, values, atol=1e-5)
     with pytest.raises(uf.TableError, match="not among"):
         uf.read_uff58(path, 3)
+    with pytest.raises(uf.FileError, match="there is no such file"):
+        uf.read_uff58(tmp_path / "none.uff")

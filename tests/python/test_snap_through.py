@@ -5,6 +5,7 @@ import pytest
 import samples
 import underfoot as uf
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 F0, RISE, RELEASE = 1.2e6, 0.02, 0.002
 
@@ -162,3 +163,44 @@ def test_pictures_of_snap_through_draw_on_the_axes_they_are_given():
             assert draw(found, ax, units) is ax
             assert ax.get_title() and "ms" in ax.get_xlabel()
             assert force in ax.get_ylabel() or "acceleration" in ax.get_ylabel()
+
+
+def test_work_over_the_way_of_a_slide_takes_the_time_of_the_slide():
+    crank = uf.SliderCrank("200 mm", 5)
+    drive = uf.SlideDrive("1 t", motion=crank)
+    curve = uf.ForceCurve([0, 0.004, 0.01], [0, 3e5, 0])
+    timed = curve.under(drive, 30, "40 mm")
+    # By scipy: the angles (before bottom dead center) where the slide is so high.
+    r, rod, omega = 0.1, 0.5, np.pi
+
+    def height(a):
+        return r + rod - r * np.cos(a) - np.sqrt(rod**2 - (r * np.sin(a)) ** 2)
+
+    angles = [
+        brentq(lambda a, h=h: height(a) - h, 0, np.pi, xtol=1e-15) for h in (0.04, 0.036, 0.03)
+    ]
+    expected = (angles[0] - np.array(angles)) / omega
+    np.testing.assert_allclose(timed.knots[:, 0], expected, atol=1e-12)
+    np.testing.assert_array_equal(timed.knots[:, 1], [0, 3e5, 0])
+    assert curve.under(drive, "30 spm", 0.04) == timed
+    with pytest.raises(uf.InvalidError, match="must be at least the way of the force"):
+        curve.under(drive, 30, "5 mm")
+    blank = uf.Blanking("1 m", "3 mm", "300 MPa", 0.4)
+    broken = uf.BreakThrough.of_blank(blank, drive, 30, "40 mm")
+    slope = (height(angles[0] + 1e-6) - height(angles[0] - 1e-6)) / 2e-6
+    assert broken.release == pytest.approx(0.1 * 0.6 * 3e-3 / (slope * omega), rel=1e-8)
+    assert broken.stroke_rate_spm == 30 and blank.penetration == 0.4 and blank.punches == []
+
+
+def test_cushions_and_the_break_are_told_apart():
+    inst, _ = machine(5, 0.0)
+    force = uf.BreakThrough(4e5, 0.02, 0.002)
+    cushion = uf.Cushion(5e4, 0.005, 0.15)
+    both = inst.snap_through(force, cushions=[cushion]).floor_force_by_source
+    alone = inst.snap_through(force)
+    assert list(both) == ["contact", "break-through"]
+    assert list(alone.floor_force_by_source) == ["break-through"]
+    assert both["break-through"]["down"] == pytest.approx(
+        -alone.least("ground_wrench", "z").signed_value, rel=1e-9
+    )
+    assert both["contact"]["down"] > 0 and alone.time_model_error < 0.2

@@ -46,6 +46,8 @@ const DESCRIBED: f64 = 0.05;
 /// What to fit and how.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CalibrationOptions {
+    /// Load case of the machine; `None`: as it runs.
+    pub case: Option<String>,
     /// Where the gauge is.
     pub gauge: Gauge,
     /// Its filter; `None`: none.
@@ -170,7 +172,8 @@ impl Fit<'_> {
         }
         let first = start + early;
         let press = press_of(self.inst)?;
-        let system = shaken(self.inst, None, &SnapThroughOptions::default())?.hybrid;
+        let system =
+            shaken(self.inst, self.options.case.as_deref(), &SnapThroughOptions::default())?.hybrid;
         let count = self.record.len();
         let duration = first + self.dt * (count - 1) as f64;
         let load = Load { segments, direction: press.work() };

@@ -20,6 +20,12 @@ pub enum Gauge {
     Connection,
 }
 
+impl Gauge {
+    /// Both by name.
+    pub const NAMED: [(&str, Self); 2] =
+        [("column", Self::Column), ("connection", Self::Connection)];
+}
+
 /// A low-pass filter.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum GaugeFilter {
@@ -40,6 +46,29 @@ pub enum GaugeFilter {
 }
 
 impl GaugeFilter {
+    /// From what a user says of it: order and -3 dB point (Hz) together or neither.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for one without the other, and as [`Self::checked`].
+    pub fn of(order: Option<u32>, cutoff: Option<f64>, single_poles: bool) -> Result<Option<Self>> {
+        match (order, cutoff) {
+            (None, None) => Ok(None),
+            (Some(order), Some(cutoff)) => {
+                let filter = match single_poles {
+                    true => Self::SinglePoles { order, cutoff },
+                    false => Self::Butterworth { order, cutoff },
+                };
+                filter.checked().map(Some)
+            }
+            _ => Err(Error::invalid(
+                if order.is_none() { "filter_order" } else { "filter_cutoff" },
+                "not given",
+                "filter_order and filter_cutoff must be given together",
+                "a filter is its order and its -3 dB point",
+            )),
+        }
+    }
+
     /// The filter itself, if its numbers are what they must be.
     ///
     /// # Errors

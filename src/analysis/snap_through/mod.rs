@@ -38,7 +38,7 @@ use sources::by_source;
 
 use super::hybrid::{Event, HybridOptions, Load};
 use super::motion::{Motion, Quantity};
-use super::transient::{Extrema, TimeModel};
+use super::transient::{self, Extrema, TimeModel};
 use crate::error::{Error, Result, positive};
 use crate::excitation::{BreakThrough, Cushion, Segment, SlideStop, Source, Work};
 use crate::installation::{Installation, Point, port};
@@ -373,7 +373,7 @@ fn quantities(
 
 fn step(motion: &Motion, asked: Option<f64>, warnings: &mut Vec<String>) -> Result<f64> {
     if let Some(dt) = asked {
-        return positive("dt", dt, "s");
+        return transient::step(dt, motion.duration());
     }
     let fine = motion.at_rest().shortest_period() / PER_PERIOD;
     let least = motion.duration() / MOST_SAMPLES;

@@ -5,7 +5,9 @@ use super::motion::{Start, Transient, default_duration};
 use super::peak::Extrema;
 use super::periodic::has_states;
 use super::{Shock, ShockOptions};
+use crate::analysis::modes;
 use crate::error::Result;
+use crate::excitation::record::too_coarse;
 use crate::excitation::{Action, Before, Excitation, Source};
 use crate::system::Linear;
 
@@ -22,6 +24,11 @@ pub fn shock_by(linear: &Linear, event: &Excitation, options: &ShockOptions) -> 
     let (motion, warning) = motion(linear, event, &loads, options)?;
     let mut shock = Shock::of(motion, &loads, options.dt)?;
     shock.warnings.extend(warning);
+    let intervals = event.actions.iter().filter_map(|action| action.interval);
+    if let Some(interval) = intervals.reduce(f64::max) {
+        let highest = modes(linear)?.frequency.iter().copied().fold(0.0, f64::max);
+        shock.warnings.extend(too_coarse(interval, highest));
+    }
     Ok(shock)
 }
 

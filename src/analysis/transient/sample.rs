@@ -21,6 +21,26 @@ const ROWS: usize = 4;
 /// More numbers than this in one answer is an input error.
 const MOST_VALUES: f64 = 2e8;
 
+/// A step that asks for no histories: peaks are solved for and need none.
+pub const NO_HISTORIES: f64 = f64::MAX;
+
+/// A step of histories (s) that is positive and no longer than the motion (s).
+///
+/// # Errors
+/// [`Error::Invalid`]; a longer one would leave one sample.
+pub fn step(dt: f64, duration: f64) -> Result<f64> {
+    positive("dt", dt, "s")?;
+    if dt > duration && dt != NO_HISTORIES {
+        return Err(Error::invalid(
+            "dt",
+            format!("{dt} s"),
+            format!("must not be longer than the motion, {duration} s"),
+            "give a shorter step, or leave it out for the usual one",
+        ));
+    }
+    Ok(dt)
+}
+
 impl Transient {
     /// Number of samples 0, dt, 2 dt ... up to the duration, and whether that is sane for so many
     /// components.

@@ -159,7 +159,7 @@ impl PyRecord {
         at: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<PyExcitation> {
         let along = self::direction(direction, "direction")?;
-        let action = Action::force(Source::Other, along, place(at)?, self.0.segments());
+        let action = Action::recorded(Source::Other, along, place(at)?, &self.0);
         Ok(PyExcitation(Excitation::once(vec![action])))
     }
 
