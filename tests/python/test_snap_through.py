@@ -166,7 +166,7 @@ def test_pictures_of_snap_through_draw_on_the_axes_they_are_given():
 
 
 def test_work_over_the_way_of_a_slide_takes_the_time_of_the_slide():
-    crank = uf.SliderCrank("200 mm", 5)
+    crank = uf.SliderCrank("100 mm", "500 mm")
     drive = uf.SlideDrive("1 t", motion=crank)
     curve = uf.ForceCurve([0, 0.004, 0.01], [0, 3e5, 0])
     timed = curve.under(drive, 30, "40 mm")
