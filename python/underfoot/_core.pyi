@@ -1716,7 +1716,9 @@ class SnapThrough(_Value):
 class ContactShock(_Value):
     def peak(
         self,
-        quantity: Literal["displacement", "acceleration", "mount_force", "ground_wrench"],
+        quantity: Literal[
+            "displacement", "velocity", "acceleration", "mount_force", "ground_wrench"
+        ],
         component: str | None = None,
     ) -> Peak: ...
     @property
@@ -1733,6 +1735,8 @@ class ContactShock(_Value):
     def time(self) -> _Float: ...
     @property
     def displacement(self) -> _Float: ...
+    @property
+    def velocity(self) -> _Float: ...
     @property
     def acceleration(self) -> _Float: ...
     @property
@@ -1814,7 +1818,7 @@ class Installation(_Value):
     def rigid(self) -> Self: ...
     def shock_with_contacts(
         self,
-        pulse: _Pulse | EquivalentPulse,
+        pulse: _Pulse | EquivalentPulse | Excitation,
         direction: _Direction | None = None,
         point: _Point | None = None,
         duration: _Number | None = None,
@@ -2867,6 +2871,7 @@ class Study(_Value):
     def snap_through(self, name: str) -> SnapThrough: ...
     def equivalent_pulse(self, name: str) -> tuple[EquivalentPulse, bool] | None: ...
     def calibration(self, name: str) -> Calibration | None: ...
+    def contact_shock(self, name: str) -> ContactShock | None: ...
     @property
     def harmonics(self) -> list[str]: ...
     @property

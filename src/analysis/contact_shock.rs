@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::hybrid::{Event, HybridMotion, HybridOptions, Load, hybrid};
 use super::transient::{Extrema, TimeModel, step};
 use crate::error::{Error, Result};
-use crate::excitation::Segment;
+use crate::excitation::{Excitation, Segment};
 use crate::system::{ContactRule, Hybrid};
 
 /// Samples in a period of the fastest vibration at rest, and in all at most.
@@ -30,6 +30,10 @@ pub struct ContactShock {
     pub ground_wrench: Array2<f64>,
     /// Names of the mounts and stops.
     pub mount_names: Vec<String>,
+    /// (time, dof), m/s and rad/s.
+    pub velocity: Array2<f64>,
+    /// Greatest and least velocity.
+    pub velocity_peaks: Vec<Extrema>,
     /// Greatest and least displacement.
     pub displacement_peaks: Vec<Extrema>,
     /// Greatest and least acceleration.
@@ -50,21 +54,45 @@ pub struct ContactShock {
     pub motion: HybridMotion,
 }
 
-/// Response to f(t) g of a system with contacts; `dt` is the step of the histories, s.
+/// A pulse on the first body: its history, and its wrench (6,) about the center of mass.
+pub fn pulse_load(system: &Hybrid, segments: &[Segment], wrench: &DVector<f64>) -> Load {
+    let column = nalgebra::DMatrix::from_column_slice(wrench.len(), 1, wrench.as_slice());
+    let direction = system.base.widened(&column).column(0).into_owned();
+    Load { segments: segments.to_vec(), direction }
+}
+
+/// What acts on the first body in an event that begins at rest.
+///
+/// # Errors
+/// [`Error::Invalid`] for an event that begins in running or repeats itself, and as
+/// [`super::transient::Load::of`].
+pub fn event_loads(system: &Hybrid, event: &Excitation) -> Result<Vec<Load>> {
+    if event.before.is_some() || event.every.is_some() {
+        return Err(Error::invalid(
+            "excitation",
+            if event.every.is_some() { "repeats itself" } else { "begins in steady running" },
+            "must begin at rest where contacts open and close",
+            "leave the running before it out, or take the motion without contacts",
+        ));
+    }
+    let of = |action| {
+        let load = super::transient::Load::of(&system.base, action)?;
+        Ok(Load { segments: load.segments, direction: load.direction })
+    };
+    event.actions.iter().map(of).collect()
+}
+
+/// Response to loads f(t) g of a system with contacts; `dt` is the step of the histories, s.
 ///
 /// # Errors
 /// Those of [`hybrid`].
 pub fn contact_shock(
     system: &Hybrid,
-    segments: &[Segment],
-    direction: &DVector<f64>,
+    loads: &[Load],
     options: &HybridOptions,
     dt: Option<f64>,
 ) -> Result<ContactShock> {
-    let column = nalgebra::DMatrix::from_column_slice(direction.len(), 1, direction.as_slice());
-    let direction = system.base.widened(&column).column(0).into_owned();
-    let load = Load { segments: segments.to_vec(), direction };
-    let motion = hybrid(system, &[load], options)?;
+    let motion = hybrid(system, loads, options)?;
     let fine = motion.at_rest().shortest_period() / PER_PERIOD;
     let dt = match dt {
         Some(dt) => step(dt, motion.duration)?,
@@ -72,13 +100,15 @@ pub fn contact_shock(
     };
     let outputs = [
         motion.displacement(),
+        motion.velocity(),
         motion.acceleration(),
         motion.mount_force(),
         motion.ground_wrench(),
     ];
     let mut arrays = motion.sample(&outputs.each_ref(), dt)?.into_iter();
     let mut take = || arrays.next().unwrap_or_default();
-    let (displacement, acceleration, forces, ground_wrench) = (take(), take(), take(), take());
+    let (displacement, velocity, acceleration) = (take(), take(), take());
+    let (forces, ground_wrench) = (take(), take());
     let names: Vec<String> = system.base.grounded().map(|(e, _)| e.label.name.clone()).collect();
     let count = displacement.nrows();
     let mount_force: Array3<f64> =
@@ -87,11 +117,13 @@ pub fn contact_shock(
             found: e.to_string(),
             expected: format!("({count}, {}, 3)", names.len()),
         })?;
-    let [displacement_peaks, acceleration_peaks, mount_peaks, ground_peaks] =
+    let [displacement_peaks, velocity_peaks, acceleration_peaks, mount_peaks, ground_peaks] =
         outputs.each_ref().map(|output| motion.extrema(output));
     Ok(ContactShock {
         time: (0..count).map(|i| i as f64 * dt).collect(),
         displacement,
+        velocity,
+        velocity_peaks,
         acceleration,
         mount_force,
         ground_wrench,

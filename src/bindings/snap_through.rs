@@ -6,13 +6,14 @@ use super::beside_tool::{PyCushion, PyEquivalentPulse, PySlideStop};
 use super::convert::{choice, list, scalar};
 use super::detached;
 use super::error::to_py;
+use super::excitation::PyExcitation;
 use super::forming::PyBreakThrough;
 use super::installation::PyInstallation;
 use super::press::{PyPress, Whole};
 use super::pulse::pulse as pulse_of;
 use super::results::{PyCalibration, PyContactShock, PySnapThrough};
 use super::study::{PyStudy, find};
-use crate::analysis::contact_shock;
+use crate::analysis::contact_shock::{contact_shock, event_loads, pulse_load};
 use crate::analysis::hybrid::HybridOptions;
 use crate::analysis::snap_through::{
     CalibrationOptions, Gauge, GaugeFilter, SnapThroughOptions, WorkForce, calibrate_snap_through,
@@ -150,8 +151,8 @@ impl PyInstallation {
     ///
     /// Parameters
     /// ----------
-    /// pulse : HalfSine, ... or EquivalentPulse
-    ///     As for `shock`.
+    /// pulse : HalfSine, ..., EquivalentPulse or Excitation
+    ///     As for `shock`; an excitation must begin at rest.
     /// direction : "x", "y", "z" or a unit vector (3,), optional
     ///     Of the force; left out for a moment.
     /// point : (3,) or name of a point, optional
@@ -192,7 +193,19 @@ impl PyInstallation {
         rule: &str,
         lift_off: bool,
     ) -> PyResult<PyContactShock> {
-        let (segments, unit) = self.shaking(pulse, direction, moment, point)?;
+        let event = pulse.cast::<PyExcitation>().ok().map(|e| e.get().0.clone());
+        let unit = match &event {
+            Some(_) if direction.is_none() && moment.is_none() && point.is_none() => None,
+            Some(_) => {
+                return Err(to_py(Error::invalid(
+                    "direction, moment, point",
+                    "given beside an Excitation",
+                    "must be left out: it holds where its forces act",
+                    "leave them out",
+                )));
+            }
+            None => Some(self.shaking(pulse, direction, moment, point)?),
+        };
         let asked = SnapThroughOptions {
             rule: choice("rule", rule, &RULES)?,
             lift_off,
@@ -206,8 +219,14 @@ impl PyInstallation {
         detached(py, || {
             let system = shaken(&self.0, case, &asked)?;
             let (body, _) = self.0.case(case)?;
-            let load = unit.about(body.center());
-            let mut found = contact_shock(&system.hybrid, &segments, &load, &options, dt)?;
+            let loads = match (unit, event) {
+                (Some((segments, unit)), _) => {
+                    vec![pulse_load(&system.hybrid, &segments, &unit.about(body.center()))]
+                }
+                (None, Some(event)) => event_loads(&system.hybrid, &event)?,
+                (None, None) => Vec::new(),
+            };
+            let mut found = contact_shock(&system.hybrid, &loads, &options, dt)?;
             found.warnings.extend(system.warnings);
             Ok(found)
         })
@@ -303,6 +322,26 @@ impl PyStudy {
     fn equivalent_pulse(&self, name: &str) -> PyResult<Option<(PyEquivalentPulse, bool)>> {
         let found = told(self, name)?.and_then(|told| told.equivalent.as_ref());
         Ok(found.map(|e| (PyEquivalentPulse(e.pulse.clone()), e.suffices)))
+    }
+
+    /// The motion of a shock under which stops strike and mounts lift off.
+    ///
+    /// Parameters
+    /// ----------
+    /// name : str
+    ///     Of a shock with `lift_off` or `stops`.
+    ///
+    /// Returns
+    /// -------
+    /// ContactShock, or None
+    ///     None where all contacts stay as at rest.
+    ///
+    /// Raises
+    /// ------
+    /// UnknownNameError
+    fn contact_shock(&self, name: &str) -> PyResult<Option<PyContactShock>> {
+        let shock = find("shock", name, &self.0.results.shocks, |s| &s.name)?;
+        Ok(shock.contacts.as_ref().map(|c| PyContactShock((**c).clone())))
     }
 
     /// What the tonnage record of a work force tells.

@@ -345,6 +345,7 @@ fn shock(asked: AskedShock<'_>, inst: &Installation) -> PyResult<Shock> {
         at: at.map(|at| point(&at, &format!("shocks[{name:?}]"), &points)).transpose()?,
         moment: false,
         case: None,
+        contacts: None,
         name,
     })
 }

@@ -7,7 +7,7 @@ use super::calibration::{CalibrationAsked, calibration};
 use super::names::Names;
 use super::node::{Node, Value};
 use super::point::at;
-use super::shock::case;
+use super::shock::{case, rule};
 use super::slide::Slide;
 use super::work::{Stroke, TABLES, under_height, work};
 use crate::analysis::SnapThroughOptions;
@@ -15,7 +15,6 @@ use crate::error::{Error, Result};
 use crate::excitation::{BreakThrough, Cushion, SlideStop, Work};
 use crate::installation::{Case, Point};
 use crate::machine::Press;
-use crate::system::ContactRule;
 use crate::units::Dimension;
 
 /// A work force that breaks off.
@@ -67,15 +66,11 @@ pub(super) fn break_throughs(
         let (work, forming_energy) = work(&node, &Stroke { slide, rate_spm })?;
         let work = within_stroke(work, at(&node, points)?, rate_spm).map_err(|e| node.blame(e))?;
         let duration = node.optional("duration");
-        let rule = match node.choice_or("rule", &ContactRule::NAMES, ContactRule::NAMES[0])? {
-            "geometric" => ContactRule::Geometric,
-            _ => ContactRule::ForceClipped,
-        };
         let options = SnapThroughOptions {
             duration: duration.map(|v| v.informational(Dimension::TIME)).transpose()?,
             overload: node.boolean_or("overload", false)?,
             lift_off: node.boolean_or("lift_off", false)?,
-            rule,
+            rule: rule(&node)?,
             cushions: cushions(&node)?,
             slide_stops: slide_stops(&node)?,
             ..SnapThroughOptions::default()

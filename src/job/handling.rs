@@ -267,7 +267,15 @@ pub(super) fn stops(
         }
         let pulse = stop.pulse().map_err(|e| node.blame(e))?;
         node.finish()?;
-        shocks.push(Shock { name, pulse, direction: stop.axis, moment: true, at: None, case });
+        shocks.push(Shock {
+            name,
+            pulse,
+            direction: stop.axis,
+            moment: true,
+            at: None,
+            case,
+            contacts: None,
+        });
     }
     Ok((shocks, lasting))
 }

@@ -7,9 +7,11 @@ use toml::de::DeValue;
 use super::names::{Names, find};
 use super::node::{Node, Value};
 use super::point::at;
+use crate::analysis::statics::Contacts;
 use crate::error::Result;
 use crate::excitation::Pulse;
 use crate::installation::{self, Case, Point, Wrench, unit_vector};
+use crate::system::ContactRule;
 use crate::units::Dimension;
 
 /// A pulse of a force or of a moment on the machine.
@@ -27,6 +29,8 @@ pub struct Shock {
     pub at: Option<Vector3<f64>>,
     /// Load case of the machine; `None`: as it runs.
     pub case: Option<String>,
+    /// Stops strike, and mounts lift off where that is asked for; `None`: all stay as at rest.
+    pub contacts: Option<Contacts>,
 }
 
 impl Shock {
@@ -81,10 +85,37 @@ pub(super) fn shocks(
         if moment && at.is_some() {
             return Err(node.error("at", "a moment acts on the whole machine; leave it out"));
         }
+        let contacts = contacts(&node)?;
         node.finish()?;
-        shocks.push(Shock { name, pulse, direction, moment, at, case });
+        shocks.push(Shock { name, pulse, direction, moment, at, case, contacts });
     }
     Ok(shocks)
+}
+
+/// Keys `stops`, `lift_off` and `rule`: what opens and closes in a shock.
+fn contacts(node: &Node<'_>) -> Result<Option<Contacts>> {
+    let lift_off = node.boolean_or("lift_off", false)?;
+    let strikes = node.boolean_or("stops", lift_off)?;
+    if lift_off && !strikes {
+        return Err(node.error("stops", "strike wherever mounts lift off; leave it out"));
+    }
+    if !strikes {
+        if node.has("rule") {
+            return Err(
+                node.error("rule", "says when contacts touch: add lift_off or stops = true")
+            );
+        }
+        return Ok(None);
+    }
+    Ok(Some(Contacts { rule: rule(node)?, lift_off }))
+}
+
+/// Key `rule`: when contacts touch.
+pub(super) fn rule(node: &Node<'_>) -> Result<ContactRule> {
+    Ok(match node.choice_or("rule", &ContactRule::NAMES, ContactRule::NAMES[0])? {
+        "geometric" => ContactRule::Geometric,
+        _ => ContactRule::ForceClipped,
+    })
 }
 
 /// Key `case`: a load case by name; `None` if not given.

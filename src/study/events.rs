@@ -116,6 +116,7 @@ pub(super) fn seen(
         mount_force,
         ground_wrench,
         sliding: None,
+        contacts: None,
         shock,
     })
 }

@@ -14,6 +14,7 @@ mod asks;
 mod bands;
 mod conditions;
 mod confirm;
+mod contacts;
 mod events;
 mod figures;
 mod floor_force;

@@ -4,6 +4,7 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
+use super::contacts::with_contacts;
 use super::events::{event_of, seen};
 use super::levels::levels;
 use super::running::{SlideResult, running};
@@ -15,8 +16,8 @@ use crate::analysis::statics::{
 };
 use crate::analysis::transient::{self, Extrema, NO_HISTORIES, Peak, ShockOptions};
 use crate::analysis::{
-    Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility, WhatIfBridged, modes,
-    response, snap_through, transmissibility, what_if_bridged,
+    ContactShock, Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility,
+    WhatIfBridged, modes, response, snap_through, transmissibility, what_if_bridged,
 };
 use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
@@ -78,6 +79,9 @@ pub struct ShockResult {
     pub facts: Vec<Fact>,
     /// What friction must hold; `None` where the job does not ask.
     pub sliding: Option<Sliding>,
+    /// The motion with contacts that open and close, of which peaks of points, mounts and floor are;
+    /// `None`: all stay as at rest.
+    pub contacts: Option<Box<ContactShock>>,
 }
 
 /// One work force that breaks off.
@@ -455,7 +459,11 @@ pub fn shock_of(
     let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let load = asked.unit()?.about(body.center());
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
-    seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)
+    let found = seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)?;
+    match asked.contacts {
+        Some(contacts) => with_contacts(inst, asked, contacts, options, found),
+        None => Ok(found),
+    }
 }
 
 fn snap_throughs(job: &Job, options: &ShockOptions) -> Result<Vec<SnapThroughResult>> {

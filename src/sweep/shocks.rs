@@ -54,7 +54,8 @@ impl Shocks {
     pub fn new(plan: &Plan, wanted: [bool; 5]) -> Option<Self> {
         let inst = plan.spec.base.installation();
         let one = |s: &Shock| {
-            let load = s.pulse.segments();
+            // What opens and closes has no one linear answer.
+            let load = s.contacts.is_none().then(|| s.pulse.segments())?;
             let case = s.case.as_deref().unwrap_or(AS_IT_RUNS);
             let body = inst.all_cases().position(|(name, ..)| name == case)?;
             Some(One { unit: s.unit().ok()?, shape: Shape::of(&load, None), load, body })

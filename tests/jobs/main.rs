@@ -2,6 +2,7 @@
 //! comes out of whole jobs.
 
 mod beside;
+mod contacts;
 mod events;
 mod handling;
 mod laws;

@@ -44,6 +44,7 @@ fn shocks() -> Vec<Shock> {
         moment: false,
         at,
         case: case.map(String::from),
+        contacts: None,
     };
     let side = Some(Vector3::new(0.5, 0.1, 1.2));
     vec![

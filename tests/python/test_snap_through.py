@@ -204,3 +204,21 @@ def test_cushions_and_the_break_are_told_apart():
         -alone.least("ground_wrench", "z").signed_value, rel=1e-9
     )
     assert both["contact"]["down"] > 0 and alone.time_model_error < 0.2
+
+
+def test_an_event_that_begins_at_rest_may_lift_the_feet_off():
+    inst = samples.installation()
+    ramp = uf.Record(4e5 * np.sin(np.pi * np.arange(21) / 20), 1e-3)
+    event = ramp.force("z")
+    bonded, loose = inst.shock(event), inst.shock_with_contacts(event, lift_off=False)
+    assert loose.peak("velocity", "z").value == pytest.approx(
+        bonded.peak("velocity", "z").value, rel=1e-9
+    )
+    assert loose.velocity.shape == loose.displacement.shape
+    lifting = inst.shock_with_contacts(event)
+    assert lifting.peak("ground_wrench", "z").value > 0
+    with pytest.raises(uf.InvalidError, match="must be left out: it holds where"):
+        inst.shock_with_contacts(event, "z")
+    spinning = uf.RotatingUnbalance("y", [uf.UnbalancePlane(0.1, (0, 0, 1))]).steady(20)
+    with pytest.raises(uf.InvalidError, match="must begin at rest"):
+        inst.shock_with_contacts(spinning)

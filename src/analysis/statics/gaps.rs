@@ -7,6 +7,7 @@
 //! counterbalance less the weight of the slide.
 
 use nalgebra::{DMatrix, DVector};
+use serde::{Deserialize, Serialize};
 
 use super::equilibrium::Model;
 use super::{Statics, at};
@@ -19,7 +20,7 @@ use crate::system::{ContactRule, Gap, Hybrid, LinearElement, System};
 use super::joint::{MOUNT, STOP};
 
 /// What may open and close.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Contacts {
     /// When a part touches.
     pub rule: ContactRule,

@@ -261,6 +261,7 @@ labeled! {
     fields {
         time: ["time"] "s" "time" => |r| r.time;
         displacement: ["time", "dof"] "m, rad" "displacement of the center of mass" => |r| six(&r.displacement);
+        velocity: ["time", "dof"] "m/s, rad/s" "velocity of the center of mass" => |r| six(&r.velocity);
         acceleration: ["time", "dof"] "m/s^2, rad/s^2" "acceleration of the center of mass" => |r| six(&r.acceleration);
         mount_force: ["time", "mount", "axis"] "N" "force of each mount on the ground" => |r| r.mount_force;
         ground_wrench: ["time", "dof"] "N, N m" "wrench on the ground about the center of mass" => |r| r.ground_wrench;
@@ -273,7 +274,7 @@ impl PyContactShock {
     ///
     /// Parameters
     /// ----------
-    /// quantity : "displacement", "acceleration", "mount_force" or "ground_wrench"
+    /// quantity : "displacement", "velocity", "acceleration", "mount_force" or "ground_wrench"
     ///     What is sought.
     /// component : str, optional
     ///     One component ("z", or "front left.z" of a mount); by default the greatest of those in the
@@ -290,6 +291,7 @@ impl PyContactShock {
     fn peak(&self, quantity: &str, component: Option<&str>) -> PyResult<PyPeak> {
         let all = match quantity {
             "displacement" => &self.0.displacement_peaks,
+            "velocity" => &self.0.velocity_peaks,
             "acceleration" => &self.0.acceleration_peaks,
             "mount_force" => &self.0.mount_peaks,
             "ground_wrench" => &self.0.ground_peaks,
@@ -297,7 +299,9 @@ impl PyContactShock {
                 return Err(to_py(Error::Unknown {
                     argument: "quantity".into(),
                     value: other.into(),
-                    allowed: "use displacement, acceleration, mount_force or ground_wrench".into(),
+                    allowed:
+                        "use displacement, velocity, acceleration, mount_force or ground_wrench"
+                            .into(),
                 }));
             }
         };
