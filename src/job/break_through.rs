@@ -87,10 +87,13 @@ pub(super) fn break_throughs(
         }
         let calibration = calibration(&node, case.as_deref())?;
         let equivalent_pulse = node.boolean_or("equivalent_pulse", false)?;
-        let only = [("calibration", calibration.is_some()), ("equivalent_pulse", equivalent_pulse)];
-        for (key, _) in only.into_iter().filter(|(_, is)| *is && work.break_through().is_none()) {
+        if work.break_through().is_none() {
             let what = "is known for a force that breaks off; a curve has no such numbers";
-            return Err(node.error(key, what));
+            let asked =
+                [(calibration.is_some(), "calibration"), (equivalent_pulse, "equivalent_pulse")];
+            if let Some((_, key)) = asked.into_iter().find(|(is, _)| *is) {
+                return Err(node.error(key, what));
+            }
         }
         node.finish()?;
         all.push(SnapThroughAsked {

@@ -121,6 +121,14 @@ impl<'a> Node<'a> {
         self.optional(key).is_some()
     }
 
+    /// Refuses the first of these keys that is given, with what is wrong with it.
+    pub(super) fn without(&self, keys: &[&'static str], what: &str) -> Result<()> {
+        match keys.iter().find(|key| self.has(key)) {
+            Some(key) => Err(self.error(key, what)),
+            None => Ok(()),
+        }
+    }
+
     /// A required text that is not blank.
     pub(super) fn text(&self, key: &'static str) -> Result<String> {
         let lacks = || self.missing(key, &format!("a text is required; write {key} = \"...\""));

@@ -128,13 +128,8 @@ fn moved(node: &Node<'_>, mass: f64) -> Result<SlideDrive> {
         (None, None) => SlideDrive::crank(mass, crank(node)?),
     };
     if link.is_some() || profile.is_some() {
-        for key in ["stroke", "rod_ratio", "offset", "crank"] {
-            if node.has(key) {
-                let problem =
-                    "must be left out beside link or profile, which says how the slide moves";
-                return Err(node.error(key, problem));
-            }
-        }
+        let problem = "must be left out beside link or profile, which says how the slide moves";
+        node.without(&["stroke", "rod_ratio", "offset", "crank"], problem)?;
     }
     drive.map_err(|e| node.blame(e))
 }

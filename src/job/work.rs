@@ -25,9 +25,10 @@ pub(super) fn work(node: &Node<'_>, stroke: &Stroke<'_>) -> Result<(Work, Option
         return Err(node.error(second, format!("stands beside {}: give one of them", given[0])));
     }
     if let Some(&table) = given.first() {
-        for key in ["force", "rise", "release"].into_iter().filter(|key| node.has(key)) {
-            return Err(node.error(key, format!("follows from {table}: leave it out")));
-        }
+        node.without(
+            &["force", "rise", "release"],
+            &format!("follows from {table}: leave it out"),
+        )?;
     }
     let found = match given.first() {
         None => return Ok((numbers(node)?.into(), None)),
@@ -36,11 +37,9 @@ pub(super) fn work(node: &Node<'_>, stroke: &Stroke<'_>) -> Result<(Work, Option
         Some(&"coin") => made(node, "coin", stroke, coin)?,
         Some(_) => curve(node, stroke)?,
     };
-    for key in BREAKS.into_iter().filter(|key| node.has(key)) {
-        let what =
-            format!("says how a force breaks off, and {} has its own end: leave it out", given[0]);
-        return Err(node.error(key, what));
-    }
+    let what =
+        format!("says how a force breaks off, and {} has its own end: leave it out", given[0]);
+    node.without(&BREAKS, &what)?;
     Ok(found)
 }
 
@@ -134,11 +133,8 @@ fn blank(around: &Node<'_>, stroke: &Stroke<'_>) -> Result<(Work, Option<f64>)> 
     let energy = Some(cut.curve().forming_energy());
     if staggered {
         // Each punch breaks at its own time: no single break stands for that.
-        for key in BREAKS.into_iter().filter(|key| around.has(key)) {
-            let what =
-                "says how one force breaks off; punches break one after the other: leave it out";
-            return Err(around.error(key, what));
-        }
+        let what = "says how one force breaks off; punches break one after the other: leave it out";
+        around.without(&BREAKS, what)?;
         return over_time(&cut.curve(), &meets).map(|w| (w, energy)).map_err(|e| node.blame(e));
     }
     let force = match meets {
@@ -224,9 +220,7 @@ fn curve(around: &Node<'_>, stroke: &Stroke<'_>) -> Result<(Work, Option<f64>)> 
         let work = over_time(&force, &meets).map_err(|e| node.blame(e))?;
         (work, Some(force.forming_energy()))
     } else {
-        for key in ["speed", "height"].into_iter().filter(|key| node.has(key)) {
-            return Err(node.error(key, "has nothing to act on: the force is over time"));
-        }
+        node.without(&["speed", "height"], "has nothing to act on: the force is over time")?;
         (TimeCurve::new(knots).map_err(blame)?.into(), None)
     };
     node.finish()?;
