@@ -53,7 +53,8 @@ pub struct Whole {
 /// rated_force : float, str or quantity, optional
 ///     N.
 /// reverse_limit : float, str or quantity, optional
-///     Reverse load that it stands as a part of the rated force; 10 % (published trade figure).
+///     Reverse load that it stands as a part of the rated force; 10 %
+///     (Managing Reverse Tonnage, MetalForming Magazine, read in an excerpt).
 /// guide_length : float, str or quantity, optional
 ///     Length over which gibs guide the slide, m.
 ///

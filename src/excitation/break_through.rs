@@ -9,8 +9,8 @@
 //! thickness that is left, release = tear (1 - penetration) thickness / speed.
 //!
 //! The force acts between slide and bed: on a press it is a pair, and its resultant is nothing.
-//! Published release times are 1 to 10 ms, the fracture itself 0.3 to 3 ms (noise and forming
-//! literature, from memory, low confidence): calibrate it on a tonnage record.
+//! Release times of 1 to 10 ms and a fracture of 0.3 to 3 ms are told (noise and forming literature,
+//! from memory, low confidence): calibrate it on a tonnage record.
 
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};

@@ -38,8 +38,8 @@ pub const CROWN: usize = 6;
 pub const SLIDE: usize = 7;
 /// Degrees of freedom of a machine with crown and slide.
 pub const SIZE: usize = 8;
-/// Reverse load that most mechanical presses stand, as a part of their rating (D. A. Smith,
-/// Managing Reverse Tonnage, MetalForming Magazine, read in an excerpt).
+/// Reverse load that most mechanical presses stand, as a part of their rating (Managing Reverse
+/// Tonnage, MetalForming Magazine, read in an excerpt).
 pub const REVERSE_LIMIT: f64 = 0.10;
 /// Kind of the elements that the frame and the drive are.
 pub const FRAME: &str = "frame";

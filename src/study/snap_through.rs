@@ -16,7 +16,7 @@ use crate::support::LoadRange;
 use crate::units::Dimension;
 
 /// Where the limit of the reverse load comes from if the user gives none.
-const TRADE: &str = "10 % of the rated force (published trade figure, D. A. Smith, MetalForming)";
+const TRADE: &str = "10 % of the rated force (Managing Reverse Tonnage, MetalForming Magazine)";
 
 fn most(e: &Extrema) -> f64 {
     e.max.value.abs().max(e.min.value.abs())

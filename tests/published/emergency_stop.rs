@@ -1,7 +1,7 @@
 //! A press braked from 50 strokes a minute: torque, rocking, foot load and horizontal force.
 //!
-//! Closed forms and two independent integrations (`tests/reference/jobs/job_08.json`: modes rel 1e-9,
-//! transient peaks rel 1e-6 of the answer); that such a press slides is common practice.
+//! Answers of others (`tests/reference/jobs/job_08.json`: modes rel 1e-9, transient peaks rel 1e-6 of the
+//! answer); that such a press slides is common practice.
 
 use nalgebra::{DMatrix, Matrix3, Vector3};
 use serde_json::Value;

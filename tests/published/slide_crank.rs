@@ -73,7 +73,7 @@ fn a_crank_below_turns_the_series_upside_down() {
     below.side = CrankSide::Below;
     let (below, above) = (SlideDrive::crank(1000.0, below).unwrap(), drive(4.0));
     let [a, b] = [&below, &above].map(|d| d.acceleration_coefficients(10).unwrap());
-    assert_eq!(a, b, "the published form counts from the outer dead center");
+    assert_eq!(a, b, "the series in print counts from the outer dead center");
     for degrees in [0.0f64, 25.0, 110.0, 201.0, 333.0] {
         let angle = degrees.to_radians();
         let mirrored = -above.acceleration(angle + PI, 2.0, 0.7);

@@ -13,8 +13,8 @@
 //! force with frequency, and at 90 to 160 Hz, where frames swing, real mounts do not: the result
 //! warns where dashpots carry more than half of the peak on the floor.
 //!
-//! Source: mechanics; the limit of 10 % of the rating is a published trade figure
-//! ([`crate::machine::press::REVERSE_LIMIT`]).
+//! Source: mechanics; the limit of 10 % of the rating is a trade figure with its
+//! source ([`crate::machine::press::REVERSE_LIMIT`]).
 
 mod bolted;
 mod calibrate;

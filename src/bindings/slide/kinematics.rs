@@ -144,9 +144,10 @@ impl PySlideDrive {
 
     /// Cosine series (order + 1,) of the slide's acceleration over r omega^2, index = harmonic order.
     ///
-    /// a/(r omega^2) = cos phi + B2 cos 2 phi + B4 cos 4 phi + ..., the published form: phi from the
-    /// outer dead center (crank and rod stretched), a toward the crank. That is bottom dead center and
-    /// upward with the crank above the slide, top dead center and downward with it below.
+    /// a/(r omega^2) = cos phi + B2 cos 2 phi + B4 cos 4 phi + ..., the form in print (J. P. Den
+    /// Hartog, Mechanical Vibrations, from memory): phi from the outer dead center (crank and rod
+    /// stretched), a toward the crank. That is bottom dead center and upward with the crank above the
+    /// slide, top dead center and downward with it below.
     ///
     /// Parameters
     /// ----------

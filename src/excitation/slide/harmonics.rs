@@ -29,7 +29,7 @@ const POINTS: [usize; 2] = [64, 1 << 17];
 const CONVERGED: f64 = 1e-14;
 
 impl SlideDrive {
-    /// Cosine series of the slide's acceleration over r omega^2 in the published form,
+    /// Cosine series of the slide's acceleration over r omega^2 in the form in print,
     ///
     /// a/(r omega^2) = cos phi + B_2 cos 2 phi + B_4 cos 4 phi + ...,
     ///
