@@ -198,7 +198,10 @@ pub fn steady(
         mounts,
         center: linear.reference,
         points: linear.ports.iter().map(|p| (p.name.clone(), p.position)).collect(),
-        warnings: left_out(&wrench, order),
+        warnings: left_out(&wrench, order)
+            .into_iter()
+            .chain(drive.notes().iter().cloned())
+            .collect(),
     })
 }
 

@@ -250,7 +250,10 @@ pub fn stroke_rate_map(
         gain: by_mode(carry_over_gain),
         meetings,
         meetings_found,
-        warnings: warnings(&batch.unit, order, &modes),
+        warnings: warnings(&batch.unit, order, &modes)
+            .into_iter()
+            .chain(drive.notes().iter().cloned())
+            .collect(),
         frequency: modes.frequency,
         damping_ratio: modes.damping_ratio,
         motion: phasors.motion,

@@ -324,9 +324,13 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
     let (braked, lasting) =
         handling::stops(&root, &machine.body, &cases, &mut shock_names, &mut case_names)?;
     cautions.extend((!braked.is_empty()).then(|| EmergencyStop::SCOPE.to_owned()));
+    let is_never_stopped = braked.is_empty();
     shocks.extend(braked);
     cases.extend(lasting);
     let slide = slide::slide(&root, &points, &cases, machine.body.mass())?;
+    if slide.is_some() && !root.has("drive_train") && is_never_stopped {
+        cautions.push(slide::NEVER_STOPPED.to_owned());
+    }
     let break_throughs = break_through::break_throughs(
         &root,
         press.as_ref(),

@@ -247,3 +247,36 @@ fn soft_mounts_make_the_high_speed_press_move_and_pads_make_the_floor_shake() {
         close(run(&study).points[0].peaks[0], &expected[key]);
     }
 }
+
+#[test]
+fn a_slide_without_rotors_is_told_never_to_stop() {
+    let told = |text: &str| {
+        read(text).cautions.iter().any(|c| c.contains("emergency stop are not computed"))
+    };
+    assert!(told(&with(SLIDE)));
+    assert!(!told(SMALL));
+    let train = "[drive_train]\naxis = \"y\"\nspeed = \"40 spm\"\nbrake_time = \"0.1 s\"\n\n\
+                 [[drive_train.rotor]]\nname = \"crank\"\ninertia = \"900 kg m^2\"\n\
+                 side = \"driven\"\n";
+    assert!(!told(&format!("{}\n{train}", with(SLIDE))));
+}
+
+#[test]
+fn a_table_that_ends_early_is_not_filled_in() {
+    let table = |last: f64| {
+        let count = (last / 5.0) as usize + 1;
+        let angle: Vec<String> = (0..count).map(|i| format!("\"{} deg\"", 5 * i)).collect();
+        let height: Vec<String> = (0..count)
+            .map(|i| format!("{}", 0.1 * (1.0 + (5.0 * i as f64).to_radians().cos())))
+            .collect();
+        driven(&format!(
+            "profile = {{ angle = [{}], height = [{}] }}",
+            angle.join(", "),
+            height.join(", ")
+        ))
+    };
+    assert!(Job::from_text(&table(355.0), "job.toml").is_ok());
+    assert!(Job::from_text(&table(360.0), "job.toml").is_ok());
+    refused(&table(320.0), &["40.0 degrees of crank angle have no row", "rows for the whole turn"]);
+    refused(&table(180.0), &["180.0 degrees", "a half of it is not mirrored"]);
+}

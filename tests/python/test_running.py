@@ -44,11 +44,19 @@ CALLS = [
     ("SlideDrive.upper_die_mass", "mass", lambda v: drive(upper_die_mass=v).upper_die_mass),
     ("SlideDrive.counterbalance", "force", lambda v: drive(counterbalance=v).counterbalance),
     ("SlideDrive.at", "length", lambda v: drive(at=[v, v, v]).at[0]),
-    ("SlideDrive.rod_mass", "mass", lambda v: drive(rod_mass=v) and None),
-    ("SlideDrive.rod_center", "ratio", lambda v: drive(rod_center=v) and None),
-    ("SlideDrive.rod_inertia", "inertia", lambda v: drive(rod_inertia=v) and None),
-    ("SlideDrive.crank_unbalance", "mass_moment", lambda v: drive(crank_unbalance=v) and None),
-    ("SlideDrive.rotating_balance", "mass_moment", lambda v: drive(rotating_balance=v) and None),
+    ("SlideDrive.rod_mass", "mass", lambda v: drive(rod_mass=v).rod_mass),
+    ("SlideDrive.rod_center", "ratio", lambda v: drive(rod_center=v).rod_center),
+    ("SlideDrive.rod_inertia", "inertia", lambda v: drive(rod_inertia=v).rod_inertia),
+    (
+        "SlideDrive.crank_unbalance",
+        "mass_moment",
+        lambda v: drive(crank_unbalance=v).crank_unbalance,
+    ),
+    (
+        "SlideDrive.rotating_balance",
+        "mass_moment",
+        lambda v: drive(rotating_balance=v).rotating_balance,
+    ),
     ("SlideDrive.counter_slide_mass", "mass", lambda v: counter(counter_slide_mass=v)),
     ("SlideDrive.counter_slide_stroke", "length", lambda v: counter(counter_slide_stroke=v)),
     ("position.angle", "angle", lambda v: drive().position([v]) and None),
@@ -215,3 +223,35 @@ def test_a_corner_in_a_table_is_told_and_a_dwell_is_not():
     assert np.abs(held.velocity(30, [0.3, 0.6])).max() < 1e-6
     run = installation().steady(held, 30, harmonics=2)
     assert any("harmonics above 2" in w for w in run.warnings)
+
+
+def test_a_drive_gives_back_what_it_was_made_from():
+    given = link(coupler_point=(0.45, -0.22), offset=0.12, crank_pin_mass=180, rocker_pin_mass=240)
+    on_link = uf.SlideDrive(900, motion=given)
+    assert on_link.motion == given and on_link.counter_slide is None
+    np.testing.assert_array_equal(given.coupler_point, (0.45, -0.22))
+    assert (given.branch, given.offset) == ("left", 0.12)
+    assert (given.crank_pin_mass, given.rocker_pin_mass) == (180, 240)
+    assert drive().motion == uf.SliderCrank(0.1, 0.4) and drive().rod_inertia is None
+    with_counter = drive(counter_slide_mass=300, counter_slide_stroke=0.1)
+    np.testing.assert_allclose(with_counter.counter_slide, (300, 0.1, 4), rtol=1e-15)
+    assert uf.SlideDrive(900, motion=profile()).motion == profile()
+
+
+def test_a_table_is_neither_filled_in_nor_smoothed_in_silence():
+    assert profile().notes == []
+    with pytest.raises(uf.InvalidError, match="180.0 degrees of crank angle have no row.*mirrored"):
+        half = np.linspace(0, np.pi, 61)
+        uf.MotionProfile.from_angle(half, 0.1 * np.cos(half))
+    with pytest.raises(uf.InvalidError, match="36.0 degrees of crank angle have no row"):
+        early = np.radians(np.arange(0, 325, 4))
+        uf.MotionProfile.from_angle(early, 0.1 * np.cos(early))
+    # A corner of five per cent of the greatest speed: told, with its angle, wherever it is used.
+    bent = 0.1 * np.cos(TURN) + 0.0025 * np.abs(np.sin(TURN / 2) ** 2 - 0.5)
+    rounded = profile(height=bent)
+    (note,) = rounded.notes
+    assert "speed jumps by" in note and "rounds it" in note
+    run = installation().steady(uf.SlideDrive(900, motion=rounded), 30)
+    assert note in run.warnings
+    rates = installation().stroke_rate_map(uf.SlideDrive(900, motion=rounded), [30, 40])
+    assert note in rates.warnings

@@ -190,6 +190,56 @@ impl PySlideDrive {
         name_of(self.0.rotation, &Rotation::ALL)
     }
 
+    /// What moves the slide: SliderCrank, LinkDrive or MotionProfile.
+    #[getter]
+    fn motion<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        match self.0.mechanism() {
+            Mechanism::Crank(crank) => Ok(Bound::new(py, PySliderCrank(crank.clone()))?.into_any()),
+            Mechanism::Link(link) => Ok(Bound::new(py, PyLinkDrive(link.clone()))?.into_any()),
+            Mechanism::Profile(profile) => {
+                Ok(Bound::new(py, PyMotionProfile(profile.clone()))?.into_any())
+            }
+        }
+    }
+
+    /// kg.
+    #[getter]
+    fn rod_mass(&self) -> f64 {
+        self.0.rod_mass
+    }
+
+    /// Center of mass of the rod from its driven pin, over its length.
+    #[getter]
+    fn rod_center(&self) -> f64 {
+        self.0.rod_center
+    }
+
+    /// Of the rod about its center of mass, kg m^2; None: that of two pin masses.
+    #[getter]
+    fn rod_inertia(&self) -> Option<f64> {
+        self.0.rod_inertia
+    }
+
+    /// Of crank and pin about the crankshaft, kg m.
+    #[getter]
+    fn crank_unbalance(&self) -> f64 {
+        self.0.crank_unbalance
+    }
+
+    /// Opposite the crank, kg m.
+    #[getter]
+    fn rotating_balance(&self) -> f64 {
+        self.0.rotating_balance
+    }
+
+    /// Mass (kg), stroke (m) and rod ratio of a slide that moves against this one; None without one.
+    #[getter]
+    fn counter_slide(&self) -> Option<(f64, f64, f64)> {
+        let counter = self.0.counter_slide.as_ref()?;
+        let crank = &counter.crank;
+        Some((counter.mass, 2.0 * crank.radius, crank.rod_length / crank.radius))
+    }
+
     fn __repr__(&self) -> String {
         let d = &self.0;
         let kind = match d.mechanism() {

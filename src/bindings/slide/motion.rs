@@ -192,6 +192,36 @@ impl PyLinkDrive {
         self.0.rod_length
     }
 
+    /// Of the rod's driven pin on the coupler, from the crank pin: along it and across (2,), m.
+    #[getter]
+    fn coupler_point<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
+        array(py, Array1::from(self.0.coupler_point.to_vec()))
+    }
+
+    /// On which side of the line from crank pin to pivot the rocker pin is.
+    #[getter]
+    fn branch(&self) -> &'static str {
+        name_of(self.0.branch, &Branch::ALL)
+    }
+
+    /// Of the slide's line from the crankshaft, m.
+    #[getter]
+    fn offset(&self) -> f64 {
+        self.0.offset
+    }
+
+    /// kg.
+    #[getter]
+    fn crank_pin_mass(&self) -> f64 {
+        self.0.crank_pin_mass
+    }
+
+    /// kg.
+    #[getter]
+    fn rocker_pin_mass(&self) -> f64 {
+        self.0.rocker_pin_mass
+    }
+
     fn __repr__(&self) -> String {
         let l = &self.0;
         format!(
@@ -276,6 +306,12 @@ impl PyMotionProfile {
     #[getter]
     fn height<'py>(&self, py: Python<'py>) -> PyResult<Bound<'py, PyAny>> {
         array(py, Array1::from(self.0.height.clone()))
+    }
+
+    /// What to know of the table: speeds that jump a little, rounded by the spline.
+    #[getter]
+    fn notes(&self) -> Vec<String> {
+        self.0.notes.clone()
     }
 
     fn __repr__(&self) -> String {

@@ -422,6 +422,14 @@ impl SlideDrive {
         Ok(top)
     }
 
+    /// What to know of the motion before using its numbers.
+    pub fn notes(&self) -> &[String] {
+        match &self.mechanism {
+            Mechanism::Profile(profile) => &profile.notes,
+            _ => &[],
+        }
+    }
+
     /// Crank speed at a stroke rate, rad/s.
     ///
     /// # Errors

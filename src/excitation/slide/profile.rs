@@ -30,6 +30,10 @@ use crate::error::{Error, Result, each, finite, positive};
 const FEWEST: usize = 12;
 /// Corner: jump of the speed at a row over the greatest speed.
 const CORNER: f64 = 0.1;
+/// A jump of the speed from here to [`CORNER`] is rounded by the spline, and told.
+const TOLD: f64 = 0.02;
+/// Longest step over the closing gap to the first row, in steps of the table.
+const GAP: f64 = 2.0;
 /// How far the closing row may stand from the first, over the stroke.
 const CLOSED: f64 = 1e-6;
 
@@ -42,6 +46,8 @@ pub struct Profile {
     pub height: Vec<f64>,
     /// Second derivative of the height by the angle at the rows, m/rad^2.
     pub second: Vec<f64>,
+    /// What to know of the table: speeds that jump a little, rounded by the spline.
+    pub notes: Vec<String>,
 }
 
 impl Profile {
@@ -96,7 +102,9 @@ impl Profile {
             ));
         }
         let angle: Vec<f64> = at[..rows].iter().map(|a| a / cycle * TAU).collect();
-        let mut out = Self { angle, height: height[..rows].to_vec(), second: Vec::new() };
+        let height_rows = height[..rows].to_vec();
+        let mut out = Self { angle, height: height_rows, second: Vec::new(), notes: Vec::new() };
+        out.no_gap(name, unit, at)?;
         if out.stroke_of_rows() <= 0.0 {
             return Err(Error::invalid(
                 "height",
@@ -154,13 +162,48 @@ impl Profile {
         (side(false), side(true))
     }
 
-    fn no_corners(&self, name: &str, unit: &str, at: &[f64]) -> Result<()> {
+    /// Refuses a table that ends long before its cycle does: nothing is filled in.
+    fn no_gap(&self, name: &str, unit: &str, at: &[f64]) -> Result<()> {
+        let n = self.angle.len();
+        let longest = (0..n - 1).map(|k| self.step(k)).fold(0.0, f64::max);
+        let gap = self.step(n - 1);
+        if gap <= GAP * longest {
+            return Ok(());
+        }
+        let half = (gap - std::f64::consts::PI).abs() < GAP * longest;
+        Err(Error::invalid(
+            format!("{name}[{}]", at.len() - 1),
+            format!("{} {unit}", at[at.len() - 1]),
+            format!(
+                "must be close to the end of the cycle: {:.1} degrees of crank angle have no row, and \
+                 the longest step of the table is {:.1}",
+                gap.to_degrees(),
+                longest.to_degrees()
+            ),
+            if half {
+                "give the whole turn: a half of it is not mirrored, since no drive need be symmetric"
+            } else {
+                "give rows for the whole turn"
+            },
+        ))
+    }
+
+    fn no_corners(&mut self, name: &str, unit: &str, at: &[f64]) -> Result<()> {
         let fastest = (0..self.angle.len()).map(|k| self.chord(k).abs()).fold(0.0, f64::max);
         let sides: Vec<_> = (0..self.angle.len()).map(|k| self.one_sided_speeds(k)).collect();
         let jump = |k: usize| (sides[k].1 - sides[k].0).abs();
         let corners: Vec<usize> =
             (0..sides.len()).filter(|&k| jump(k) > CORNER * fastest).collect();
         let Some(&worst) = corners.iter().max_by(|&&a, &&b| jump(a).total_cmp(&jump(b))) else {
+            let small = (0..sides.len()).max_by(|&a, &b| jump(a).total_cmp(&jump(b)));
+            if let Some(k) = small.filter(|&k| jump(k) > TOLD * fastest) {
+                self.notes.push(format!(
+                    "at crank angle {:.1} degrees the slide's speed jumps by {:.1} % of its greatest: \
+                     the spline through the table rounds it; give more rows there",
+                    self.angle[k].to_degrees(),
+                    100.0 * jump(k) / fastest
+                ));
+            }
             return Ok(());
         };
         let (before, after) = sides[worst];
