@@ -79,6 +79,32 @@ pub struct ShockOptions {
     pub dt: Option<f64>,
     /// Displacement and velocity at t = 0; by default the machine is at rest.
     pub start: Option<Start>,
+    /// The load comes back every so often, s, and has done so for long: one period of the steady state
+    /// from the start of a load on. By default it acts once.
+    pub every: Option<f64>,
+}
+
+impl ShockOptions {
+    /// The period of a load that comes back; a duration and a start have nothing to say then.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] for a duration or a start beside it.
+    fn period(&self) -> Result<Option<f64>> {
+        let Some(every) = self.every else { return Ok(None) };
+        for (name, is_given) in
+            [("duration", self.duration.is_some()), ("start", self.start.is_some())]
+        {
+            if is_given {
+                return Err(Error::invalid(
+                    name,
+                    "given beside every",
+                    "has nothing to say of a load that comes back: one period of the steady state is told",
+                    "leave one of them out",
+                ));
+            }
+        }
+        crate::error::positive("every", every, "s").map(Some)
+    }
 }
 
 /// A quantity of a [`Shock`].
@@ -150,6 +176,9 @@ pub fn shock(
 
 /// Response to several loads together.
 pub fn shock_under(linear: &Linear, loads: &[Load], options: &ShockOptions) -> Result<Shock> {
+    if let Some(period) = options.period()? {
+        return Shock::of(Transient::periodic(linear, loads, None, period)?, loads, options.dt);
+    }
     let rest = Start::rest(linear.size());
     let start = options.start.as_ref().unwrap_or(&rest);
     Shock::of(Transient::under(linear, loads, start, options.duration)?, loads, options.dt)

@@ -86,7 +86,7 @@ pub(super) fn options(
     Ok(ShockOptions {
         duration: seconds(duration, "duration")?,
         dt: seconds(dt, "dt")?,
-        start: None,
+        ..ShockOptions::default()
     })
 }
 

@@ -177,6 +177,9 @@ impl PyInstallation {
     ///     Step of the histories, s. Peaks do not depend on it.
     /// case : str, optional
     ///     Load case; by default the machine as it runs.
+    /// every : float, str or quantity, optional
+    ///     The load comes back every so often, s, and has done so for long (repeated strokes): one period
+    ///     of the steady state. By default it acts once.
     ///
     /// Returns
     /// -------
@@ -186,7 +189,7 @@ impl PyInstallation {
     /// ------
     /// InvalidError, UnknownNameError, FreeMotionError
     #[pyo3(signature = (pulse, direction=None, point=None, duration=None, *, moment=None, dt=None,
-                        case=None))]
+                        case=None, every=None))]
     #[allow(clippy::too_many_arguments)] // one keyword each, as users write them
     fn shock(
         &self,
@@ -198,8 +201,11 @@ impl PyInstallation {
         moment: Option<&Bound<'_, PyAny>>,
         dt: Option<&Bound<'_, PyAny>>,
         case: Option<&str>,
+        every: Option<&Bound<'_, PyAny>>,
     ) -> PyResult<PyShock> {
-        let options = super::events::options(duration, dt)?;
+        let every = every.map(|e| convert::scalar(e, "every", Dimension::TIME)).transpose()?;
+        let options =
+            analysis::transient::ShockOptions { every, ..super::events::options(duration, dt)? };
         if let Ok(event) = pulse.extract::<PyRef<'_, PyExcitation>>() {
             if direction.or(moment).or(point).is_some() {
                 return Err(to_py(Error::invalid(

@@ -11,7 +11,7 @@ use super::forming::PyBreakThrough;
 use super::installation::PyInstallation;
 use super::press::{PyPress, Whole};
 use super::pulse::pulse as pulse_of;
-use super::results::{PyCalibration, PyContactShock, PySnapThrough};
+use super::results::{PyBaseTransmissibility, PyCalibration, PyContactShock, PySnapThrough};
 use super::study::{PyStudy, find};
 use crate::analysis::contact_shock::{contact_shock, event_loads, pulse_load};
 use crate::analysis::hybrid::HybridOptions;
@@ -322,6 +322,12 @@ impl PyStudy {
     fn equivalent_pulse(&self, name: &str) -> PyResult<Option<(PyEquivalentPulse, bool)>> {
         let found = told(self, name)?.and_then(|told| told.equivalent.as_ref());
         Ok(found.map(|e| (PyEquivalentPulse(e.pulse.clone()), e.suffices)))
+    }
+
+    /// Motion of a point by that of the floor; None where the job does not ask (`floor_motion_at`).
+    #[getter]
+    fn base_transmissibility(&self) -> Option<PyBaseTransmissibility> {
+        self.0.results.base_transmissibility.clone().map(PyBaseTransmissibility)
     }
 
     /// The motion of a shock under which stops strike and mounts lift off.

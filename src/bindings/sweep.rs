@@ -346,6 +346,7 @@ fn shock(asked: AskedShock<'_>, inst: &Installation) -> PyResult<Shock> {
         moment: false,
         case: None,
         contacts: None,
+        every: None,
         name,
     })
 }

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::case::wrench;
 use super::limits::above_zero;
-use super::names::Names;
+use super::names::{Names, find};
 use super::node::Node;
 use crate::analysis::statics::StaticsOptions;
 use crate::error::Result;
@@ -26,6 +26,8 @@ pub struct FrequencyRange {
     pub points: usize,
     /// True for equal ratios, false for equal steps.
     pub logarithmic: bool,
+    /// A named point whose motion by that of the floor is computed too, and where it is, m.
+    pub floor_motion_at: Option<(String, Vector3<f64>)>,
 }
 
 impl FrequencyRange {
@@ -83,7 +85,10 @@ impl Harmonic {
     }
 }
 
-pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>> {
+pub(super) fn transmissibility(
+    root: &Node<'_>,
+    points: &[Point],
+) -> Result<Option<FrequencyRange>> {
     let Some(node) = root.table("transmissibility")? else { return Ok(None) };
     let frequency = |key| {
         let value = node.quantity(key, Dimension::FREQUENCY)?;
@@ -94,6 +99,9 @@ pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>
         let problem = format!("{to} Hz: must be greater than from ({from} Hz); check both");
         return Err(node.error("to", problem));
     }
+    let named = points.iter().map(|p| (p.name.as_str(), (p.name.clone(), p.at)));
+    let watched = node.optional("floor_motion_at");
+    let floor_motion_at = watched.map(|v| find(&v, "point", named)).transpose()?;
     let points = node.required("points", "a whole number")?.count(2)?;
     if points > MOST_POINTS {
         let problem = format!("{points}: at most {MOST_POINTS} are computed in a job");
@@ -101,7 +109,7 @@ pub(super) fn transmissibility(root: &Node<'_>) -> Result<Option<FrequencyRange>
     }
     let logarithmic = node.choice_or("spacing", &["log", "linear"], "log")? == "log";
     node.finish()?;
-    Ok(Some(FrequencyRange { from, to, points, logarithmic }))
+    Ok(Some(FrequencyRange { from, to, points, logarithmic, floor_motion_at }))
 }
 
 /// A job prints curves; a million points are a sweep.

@@ -275,6 +275,7 @@ pub(super) fn stops(
             at: None,
             case,
             contacts: None,
+            every: None,
         });
     }
     Ok((shocks, lasting))

@@ -339,7 +339,7 @@ fn lower(source: Arc<Source>, overrides: BTreeMap<String, f64>) -> Result<Job> {
         &cases,
         &mut shock_names,
     )?;
-    let transmissibility = analysis::transmissibility(&root)?;
+    let transmissibility = analysis::transmissibility(&root, &points)?;
     let mut harmonics = analysis::harmonics(&root, &points)?;
     if let Some(first) = &machine.first {
         if slide.is_none() {

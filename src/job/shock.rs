@@ -31,6 +31,8 @@ pub struct Shock {
     pub case: Option<String>,
     /// Stops strike, and mounts lift off where that is asked for; `None`: all stay as at rest.
     pub contacts: Option<Contacts>,
+    /// It comes back every so often, s, and has done so for long; `None`: it acts once.
+    pub every: Option<f64>,
 }
 
 impl Shock {
@@ -86,8 +88,16 @@ pub(super) fn shocks(
             return Err(node.error("at", "a moment acts on the whole machine; leave it out"));
         }
         let contacts = contacts(&node)?;
+        let every = node.optional_quantity("every", Dimension::TIME)?;
+        if let Some(every) = every {
+            super::limits::above_zero(&node, "every", every, "s")?;
+            if contacts.is_some() {
+                let problem = "stands beside lift_off or stops: contacts are followed from rest";
+                return Err(node.error("every", problem));
+            }
+        }
         node.finish()?;
-        shocks.push(Shock { name, pulse, direction, moment, at, case, contacts });
+        shocks.push(Shock { name, pulse, direction, moment, at, case, contacts, every });
     }
     Ok(shocks)
 }

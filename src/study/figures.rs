@@ -166,6 +166,11 @@ fn transfer(results: &Results, all: &mut Vec<Plain>) {
         let most = t.vertical.iter().copied().fold(0.0, f64::max);
         all.push(plain(TRANSFER, "vertical, greatest computed".into(), most, Dimension::RATIO));
     }
+    if let Some(t) = &results.base_transmissibility {
+        let most = t.vertical.iter().copied().fold(0.0, f64::max);
+        let name = "vertical motion of the watched point over that of the floor, greatest".into();
+        all.push(plain(TRANSFER, name, most, Dimension::RATIO));
+    }
     if let Some(t) = results.at_limit {
         let name = "vertical, at the frequency of its limit".into();
         all.push(plain(TRANSFER, name, t, Dimension::RATIO));

@@ -16,8 +16,9 @@ use crate::analysis::statics::{
 };
 use crate::analysis::transient::{self, Extrema, NO_HISTORIES, Peak, ShockOptions};
 use crate::analysis::{
-    ContactShock, Modes, Response, SnapThrough, SnapThroughOptions, Transmissibility,
-    WhatIfBridged, modes, response, snap_through, transmissibility, what_if_bridged,
+    BaseTransmissibility, ContactShock, Modes, Response, SnapThrough, SnapThroughOptions,
+    Transmissibility, WhatIfBridged, base_transmissibility, modes, response, snap_through,
+    transmissibility, what_if_bridged,
 };
 use crate::checks::{Feet, Sliding, sliding, worst_speed};
 use crate::error::Result;
@@ -138,6 +139,8 @@ pub struct Results {
     pub modes: Modes,
     /// Transmissibility to a rigid floor.
     pub transmissibility: Option<Transmissibility>,
+    /// Motion of a point by that of the floor; `None` where the job does not ask.
+    pub base_transmissibility: Option<BaseTransmissibility>,
     /// Vertical transmissibility at the frequency of the job's limit.
     pub at_limit: Option<f64>,
     /// Shocks.
@@ -196,6 +199,7 @@ impl Results {
             unevenness: still.unevenness,
             modes: still.modes,
             transmissibility: None,
+            base_transmissibility: None,
             at_limit: None,
             shocks: Vec::new(),
             snap_throughs: match known.filter(|(j, _)| j.break_throughs == job.break_throughs) {
@@ -252,12 +256,18 @@ impl Results {
         });
         if let Some((_, found)) = same {
             self.transmissibility = found.transmissibility.clone();
+            self.base_transmissibility = found.base_transmissibility.clone();
             self.at_limit = found.at_limit;
             return Ok(());
         }
         let linear = working(job, &job.installation, None)?.linear();
         if let Some(range) = &job.transmissibility {
-            self.transmissibility = Some(transmissibility(&linear, &range.frequencies(), None)?);
+            let frequencies = range.frequencies();
+            self.transmissibility = Some(transmissibility(&linear, &frequencies, None)?);
+            if let Some((_, at)) = &range.floor_motion_at {
+                let found = base_transmissibility(&linear, &frequencies, Some(*at))?;
+                self.base_transmissibility = Some(found);
+            }
         }
         if let Some(f) = limit {
             let vertical = crate::analysis::vertical_transmissibility(&linear, &[f])?;
@@ -458,6 +468,7 @@ pub fn shock_of(
     let (body, _) = inst.case(asked.case.as_deref())?;
     let linear = working_of(inst, statics, asked.case.as_deref())?.linear();
     let load = asked.unit()?.about(body.center());
+    let options = &ShockOptions { every: asked.every, ..options.clone() };
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     let found = seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)?;
     match asked.contacts {

@@ -54,8 +54,9 @@ impl Shocks {
     pub fn new(plan: &Plan, wanted: [bool; 5]) -> Option<Self> {
         let inst = plan.spec.base.installation();
         let one = |s: &Shock| {
-            // What opens and closes has no one linear answer.
-            let load = s.contacts.is_none().then(|| s.pulse.segments())?;
+            // What opens and closes, or comes back, is no single transient.
+            let is_plain = s.contacts.is_none() && s.every.is_none();
+            let load = is_plain.then(|| s.pulse.segments())?;
             let case = s.case.as_deref().unwrap_or(AS_IT_RUNS);
             let body = inst.all_cases().position(|(name, ..)| name == case)?;
             Some(One { unit: s.unit().ok()?, shape: Shape::of(&load, None), load, body })

@@ -72,6 +72,8 @@ fn stops_strike_without_lift_off_where_they_alone_are_asked_for() {
 fn what_does_not_fit_together_is_named() {
     for (more, said) in [
         ("rule = \"geometric\"", "shock[0].rule: says when contacts touch: add lift_off"),
+        ("lift_off = true\nevery = 1", "shock[0].every: stands beside lift_off or stops"),
+        ("every = 0", "shock[0].every: 0 s"),
         ("lift_off = true\nstops = false", "shock[0].stops: strike wherever mounts lift off"),
         ("lift_off = \"yes\"", "true or false"),
         ("lift_off = true\nrule = \"soft\"", "shock[0].rule"),
@@ -80,4 +82,13 @@ fn what_does_not_fit_together_is_named() {
         assert!(found.contains(said), "{said}: {found}");
     }
     assert!(Job::from_text(&SMALL.replace("100 kN", "90 kN"), "job.toml").is_ok());
+}
+
+#[test]
+fn a_blow_that_comes_back_meets_what_the_last_one_left() {
+    let peak = |more: &str| shock(&blown("100 kN", more)).points[0].displacement.value;
+    let alone = peak("");
+    // A fast press whose strokes add up, and one so slow that nothing is left.
+    assert!(peak("every = \"0.25 s\"") > 1.02 * alone);
+    assert!((peak("every = \"60 s\"") / alone - 1.0).abs() < 1e-9);
 }

@@ -249,3 +249,23 @@ fn what_no_event_can_be_is_refused_where_it_stands() {
         assert!(words.iter().all(|word| text.contains(word)), "{section}\n{text}");
     }
 }
+
+#[test]
+fn the_motion_of_a_point_by_that_of_the_floor_is_the_transpose_of_the_transmissibility() {
+    let at = "points = 50\nfloor_motion_at = \"bolster\"";
+    let text = SMALL.replace("points = 50", at);
+    let study = Study::as_given(&read(&text)).unwrap();
+    let base = study.results.base_transmissibility.as_ref().expect("asked");
+    assert_eq!(base.frequency.len(), 50);
+    // Along z the bolster stands over the center of mass: heave, and the force's share, are one number.
+    let forces = study.results.transmissibility.as_ref().unwrap();
+    for (f, (a, b)) in base.vertical.iter().zip(&forces.vertical).enumerate() {
+        assert!((a / b - 1.0).abs() < 1e-9, "at {} Hz {a} is not {b}", base.frequency[f]);
+    }
+    let name = "vertical motion of the watched point over that of the floor, greatest";
+    assert!(study.figures.iter().any(|f| f.name == name));
+    assert!(Study::as_given(&read(SMALL)).unwrap().results.base_transmissibility.is_none());
+    let wrong = text.replace("floor_motion_at = \"bolster\"", "floor_motion_at = \"ram\"");
+    let said = Job::from_text(&wrong, "job.toml").unwrap_err().to_string();
+    assert!(said.contains("transmissibility.floor_motion_at: \"ram\""), "{said}");
+}

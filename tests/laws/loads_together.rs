@@ -91,7 +91,7 @@ fn the_motion_under_several_loads_is_the_sum_of_their_motions() {
 fn peaks_of_several_loads_together_are_solved_for() {
     for (name, linear) in systems() {
         let n = linear.size();
-        let dense = ShockOptions { dt: Some(2e-5), duration: Some(0.9), start: None };
+        let dense = ShockOptions { dt: Some(2e-5), duration: Some(0.9), ..ShockOptions::default() };
         let shock = shock_under(&linear, &loads(n), &dense).unwrap();
         for (i, extrema) in
             shock.transient.extrema(&shock.transient.acceleration()).iter().enumerate()

@@ -171,7 +171,7 @@ proptest! {
         let g = at_bolster(&linear);
         let period = solve(&linear, &[], 0.1).shortest_period();
         let run = |dt: f64| {
-            let options = ShockOptions { duration: Some(0.3), dt: Some(dt), start: None };
+            let options = ShockOptions { duration: Some(0.3), dt: Some(dt), ..ShockOptions::default() };
             shock(&linear, &mixed_load(), &g, &options).unwrap()
         };
         let (coarse, fine) = (run(period / 4.0), run(period / 400.0));
@@ -211,7 +211,7 @@ proptest! {
         let linear = machine.linear(true, loss);
         let g = at_bolster(&linear);
         let load = mixed_load();
-        let options = ShockOptions { duration: Some(0.3), dt: Some(7.3e-4), start: None };
+        let options = ShockOptions { duration: Some(0.3), dt: Some(7.3e-4), ..ShockOptions::default() };
         let result = shock(&linear, &load, &g, &options).unwrap();
         let motion = &result.transient;
         for (output, array) in [

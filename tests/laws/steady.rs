@@ -71,7 +71,8 @@ fn the_long_transient_comes_to_the_sum_of_harmonics() {
             let load = Segment { start: 0.0, end, constant: 0.0, slope: 0.0, exponentials: waves };
             let column = transfer.column(axis);
             let direction = DVector::from_fn(linear.size(), |i, _| column[i]);
-            let options = ShockOptions { duration: Some(end), dt: Some(dt), start: None };
+            let options =
+                ShockOptions { duration: Some(end), dt: Some(dt), ..ShockOptions::default() };
             let found = shock(&linear, &[load], &direction, &options).unwrap();
             for (back, sum) in last.iter_mut().enumerate() {
                 let row = (periods * per_period - 3 - 3 * back as i32) as usize;

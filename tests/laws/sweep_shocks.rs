@@ -45,6 +45,7 @@ fn shocks() -> Vec<Shock> {
         at,
         case: case.map(String::from),
         contacts: None,
+        every: None,
     };
     let side = Some(Vector3::new(0.5, 0.1, 1.2));
     vec![

@@ -207,6 +207,31 @@ def test_a_record_is_read_checked_and_resampled():
     np.testing.assert_array_equal(comma.values, [1.5, 2.5])
 
 
+def test_strokes_that_repeat_come_to_the_state_that_a_long_train_of_them_leads_to():
+    one = np.zeros(51)
+    one[1:4] = (4e4, 1e5, 3e4)
+    train = uf.Record(np.concatenate([np.tile(one[:-1], 80), [0]]), 0.01).force("z")
+    every = INST.shock(uf.Record(one, 0.01).force("z"), every="0.5 s", dt=0.01)
+    long = INST.shock(train, duration=40, dt=0.01)
+    last = long.displacement[-51:]
+    np.testing.assert_allclose(every.displacement, last, atol=1e-9 * np.abs(last).max())
+    assert every.time[-1] == pytest.approx(0.5)
+    pulse = uf.HalfSine(1e5, 0.02)
+    lone, often = INST.shock(pulse, "z"), INST.shock(pulse, "z", every=0.12)
+    assert often.peak("displacement", "z").value != lone.peak("displacement", "z").value
+    seldom = INST.shock(pulse, "z", every=60)
+    assert seldom.peak("displacement", "z").value == pytest.approx(
+        lone.peak("displacement", "z").value, rel=1e-9
+    )
+    for call, words in (
+        (lambda: INST.shock(pulse, "z", every=0.5, duration=1), "duration = given beside every"),
+        (lambda: INST.shock(pulse, "z", every=0), "every = 0 s"),
+        (lambda: INST.shock(rotor().steady(20), every=1), "acts once"),
+    ):
+        with pytest.raises(uf.InvalidError, match=words):
+            call()
+
+
 def test_a_step_longer_than_the_motion_is_refused_not_answered_with_one_sample():
     for call in (
         lambda: INST.shock(uf.HalfSine(1e3, 0.01), "z", duration=0.1, dt=0.2),

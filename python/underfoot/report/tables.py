@@ -51,6 +51,9 @@ def write(study: Any, folder: Path) -> list[tuple[str, str]]:
     if study.transmissibility is not None:
         words = "vertical transmissibility to a rigid floor"
         wanted.append(("transmissibility.csv", words, lambda: _transmissibility(study)))
+    if study.base_transmissibility is not None:
+        words = "motion of the watched point by that of the floor, x, y and z each by its own"
+        wanted.append(("floor_motion.csv", words, lambda: _floor_motion(study)))
     if study.leveling is not None:
         words = "every step of the leveling plan with loads and tilt after it"
         wanted.append(("leveling.csv", words, lambda: _leveling(study)))
@@ -268,6 +271,13 @@ def _transmissibility(study: Any) -> Table:
     t = study.transmissibility
     header = ["frequency (Hz)", "vertical transmissibility to a rigid floor (1)"]
     return header, zip(t.frequency, t.vertical, strict=True)
+
+
+def _floor_motion(study: Any) -> Table:
+    t = study.base_transmissibility
+    header = ["frequency (Hz)", *(f"{axis} by {axis} of the floor (1)" for axis in SIX[:3])]
+    direct = abs(t.matrix[:, range(3), range(3)])
+    return header, ([f, *row] for f, row in zip(t.frequency, direct, strict=True))
 
 
 def _shock(study: Any, name: str) -> Table:

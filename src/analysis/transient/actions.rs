@@ -6,7 +6,7 @@ use super::peak::Extrema;
 use super::periodic::has_states;
 use super::{Shock, ShockOptions};
 use crate::analysis::modes;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::excitation::record::too_coarse;
 use crate::excitation::{Action, Before, Excitation, Source};
 use crate::system::Linear;
@@ -38,6 +38,17 @@ fn motion(
     loads: &[Load],
     options: &ShockOptions,
 ) -> Result<(Transient, Option<String>)> {
+    if let Some(period) = options.period()? {
+        if event.every.is_some() || event.before.is_some() {
+            return Err(Error::invalid(
+                "every",
+                format!("{period} s"),
+                "is for an event that acts once, from rest; this one says itself what goes on for long",
+                "leave it out",
+            ));
+        }
+        return Ok((Transient::periodic(linear, loads, None, period)?, None));
+    }
     if let Some(period) = event.every {
         return Ok((Transient::periodic(linear, loads, None, period)?, None));
     }
@@ -68,7 +79,8 @@ pub fn floor_by_source(
 ) -> Result<Vec<(Source, Vec<Extrema>)>> {
     let sources = event.sources();
     let mut options = options.clone();
-    if options.duration.is_none() && event.duration.is_none() && event.every.is_none() {
+    let repeats = event.every.or(options.every).is_some();
+    if options.duration.is_none() && event.duration.is_none() && !repeats {
         // All sources over the same time.
         let end = event.actions.iter().map(Action::end).fold(0.0, f64::max);
         let roots = Transient::under(linear, &[], &Start::rest(linear.size()), Some(1.0))?;
