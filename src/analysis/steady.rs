@@ -101,6 +101,12 @@ impl Spread {
         Self { axes, load }
     }
 
+    /// The load of one wrench, n x 1.
+    pub fn column(&self, wrench: &Vector6<Complex64>) -> DMatrix<Complex64> {
+        let share: Vec<Complex64> = self.axes.iter().map(|&axis| wrench[axis]).collect();
+        &self.load * DMatrix::from_column_slice(share.len(), 1, &share)
+    }
+
     /// Row i of the answers to all columns, weighted by a wrench.
     pub fn combine(
         &self,

@@ -149,37 +149,37 @@ impl<'a> Batch<'a> {
         Ok(Self { linear, order, unit, active, spread, rows })
     }
 
-    /// All rates and harmonics in one batch of frequencies.
+    /// All rates of one harmonic after the other: each has one column of load, times omega^2.
     fn solve(&self, rates: &[f64]) -> Result<Phasors> {
         let order = self.order;
-        let frequency: Vec<f64> = rates
-            .iter()
-            .flat_map(|rate| self.active.iter().map(move |&k| k as f64 * rate / 60.0))
-            .collect();
         let zeros = || vec![Complex64::ZERO; rates.len() * order * 3];
         let [mut motion, mut floor, mut applied] = [(); 3].map(|()| zeros());
-        let places = rates.iter().enumerate();
-        let mut places = places.flat_map(|(i, r)| self.active.iter().map(move |&k| (i, *r, k)));
-        let mut resonant = None;
-        solve_any(self.linear, &frequency, &self.spread.load, &self.rows, |y| {
-            let Some((i, rate, k)) = places.next() else { return };
-            let (omega, wrench) = (rate * TAU / 60.0, &self.unit[k]);
-            let square = omega * omega;
-            let at = 3 * (i * order + k - 1);
-            for axis in 0..3 {
-                motion[at + axis] = self.spread.combine(y, axis, wrench) * square;
-                floor[at + axis] = self.spread.combine(y, 3 + axis, wrench) * square;
-                applied[at + axis] = wrench[axis] * square;
-            }
-            let [passed, made] = [&floor, &applied].map(|p| size(&p[at..at + 3]));
-            if passed > RESONANT * made && made > 0.0 {
-                resonant.get_or_insert((i, k));
-            }
-        })
-        .map_err(|e| self.at_rate(e, rates))?;
+        let mut resonant: Option<(usize, usize)> = None;
+        for &k in &self.active {
+            let wrench = &self.unit[k];
+            let load = self.spread.column(wrench);
+            let frequency: Vec<f64> = rates.iter().map(|rate| k as f64 * rate / 60.0).collect();
+            let mut places = rates.iter().enumerate();
+            solve_any(self.linear, &frequency, &load, &self.rows, |y| {
+                let Some((i, rate)) = places.next() else { return };
+                let omega = rate * TAU / 60.0;
+                let square = omega * omega;
+                let at = 3 * (i * order + k - 1);
+                for axis in 0..3 {
+                    motion[at + axis] = y[axis] * square;
+                    floor[at + axis] = y[3 + axis] * square;
+                    applied[at + axis] = wrench[axis] * square;
+                }
+                let [passed, made] = [&floor, &applied].map(|p| size(&p[at..at + 3]));
+                if passed > RESONANT * made && made > 0.0 {
+                    let first = resonant.map_or((i, k), |known| known.min((i, k)));
+                    resonant = Some(first);
+                }
+            })
+            .map_err(|e| at_rate(e, rates, k))?;
+        }
         if let Some((i, k)) = resonant {
-            let place = i * self.active.len() + self.active.partition_point(|&a| a < k);
-            return Err(self.at_rate(on_resonance(place, frequency[place]), rates));
+            return Err(at_rate(on_resonance(i, k as f64 * rates[i] / 60.0), rates, k));
         }
         let shape = (rates.len(), order, 3);
         Ok(Phasors {
@@ -201,20 +201,19 @@ impl<'a> Batch<'a> {
             crossing.amplitude = moved.sum::<f64>().sqrt() * omega * omega;
         })
     }
+}
 
-    /// A frequency of the solver as a stroke rate and its harmonic.
-    fn at_rate(&self, error: Error, rates: &[f64]) -> Error {
-        let Error::Invalid { argument, value, requirement, .. } = &error else { return error };
-        let index = argument.strip_prefix("frequency[").and_then(|i| i.strip_suffix(']'));
-        let Some(index) = index.and_then(|i| i.parse::<usize>().ok()) else { return error };
-        let (rate, harmonic) = (index / self.active.len(), self.active[index % self.active.len()]);
-        Error::invalid(
-            format!("stroke_rates_spm[{rate}]"),
-            format!("{} strokes per minute (harmonic {harmonic}: {value})", rates[rate]),
-            requirement,
-            "give the mounts damping or a loss factor, or move the stroke rate",
-        )
-    }
+/// A frequency of the solver as a stroke rate, of that harmonic.
+fn at_rate(error: Error, rates: &[f64], harmonic: usize) -> Error {
+    let Error::Invalid { argument, value, requirement, .. } = &error else { return error };
+    let index = argument.strip_prefix("frequency[").and_then(|i| i.strip_suffix(']'));
+    let Some(rate) = index.and_then(|i| i.parse::<usize>().ok()) else { return error };
+    Error::invalid(
+        format!("stroke_rates_spm[{rate}]"),
+        format!("{} strokes per minute (harmonic {harmonic}: {value})", rates[rate]),
+        requirement,
+        "give the mounts damping or a loss factor, or move the stroke rate",
+    )
 }
 
 /// Response over stroke rates (strokes per minute, ascending) at a point (m; the center of mass by

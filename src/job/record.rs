@@ -83,8 +83,8 @@ fn samples(node: &Node<'_>) -> Result<Record> {
     let (time, value) = (column("time_column", 0)?, column("value_column", 1)?);
     if [".uff", ".unv"].iter().any(|end| file.to_lowercase().ends_with(end)) {
         let what = format!(
-            "{file:?} is a universal file: read it in Python with underfoot.read_uff58 and give its \
-             columns of time and value as text (CSV)"
+            "{file:?} is a universal file: write it as CSV in Python, \
+             open(\"record.csv\", \"w\").write(underfoot.read_uff58({file:?}).to_csv()), and name that"
         );
         return Err(node.error("file", what));
     }

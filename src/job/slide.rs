@@ -53,9 +53,9 @@ impl RateRange {
 }
 
 /// What a job with a slide and no rotors leaves out.
-pub(super) const NEVER_STOPPED: &str = "start, stop and emergency stop are not computed: they follow \
-     from the rotors; add [drive_train] (or [[emergency_stop]]), since on many presses they move \
-     the machine more than running does";
+pub(super) const NEVER_STOPPED: &str = "start, stop and emergency stop are not computed from the \
+     slide alone: they follow from the rotors; add [drive_train] (or [[emergency_stop]]), since on \
+     many presses they move the machine more than running does";
 
 /// A job shows curves; a million rates are a sweep.
 const MOST_RATES: u32 = 20_000;

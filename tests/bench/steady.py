@@ -1,20 +1,18 @@
 """Speed of the map of stroke rates against vectorized NumPy, as ratios in one run on one thread.
 
-Both sides solve for the same 200 stroke rates and 16 harmonics: assembly of Z = K + jH + j omega
-C -
-omega^2 M, motion of the center of mass, of a point, and force on the floor.
+Both sides solve for the same 200 stroke rates and 16 harmonics: assembly of
+Z = K + jH + j omega C - omega^2 M, motion of the center of mass, and force on the floor.
 
-- solves: `Installation.stroke_rate_map` with all that it returns (peaks that are solved for,
-  meetings,
-  carry-over, modes) against NumPy's batched `linalg.solve` and the same sums, without any peak.
+- solves: `Installation.stroke_rate_map` with all that it returns (phasors, from which peaks are
+  solved for when asked, meetings, carry-over, modes) against NumPy's batched `linalg.solve` and
+  the same sums, without any peak.
 - map: the same against NumPy that also samples 128 instants of each stroke by an inverse FFT and
   takes the greatest of them, which is no peak yet.
 
 The odd harmonics of this crank are not zero (it has an offset), so that nothing is left out.
 
-Run it on the real wheel: `uv run --no-editable --group bench python tests/bench/steady.py`. The
-exit
-code is the number of rows that miss what is wanted.
+Run it on the real wheel: `uv run --no-editable --group bench python tests/bench/steady.py`.
+The exit code is the number of rows that miss what is wanted.
 """
 
 from __future__ import annotations

@@ -269,3 +269,13 @@ fn the_motion_of_a_point_by_that_of_the_floor_is_the_transpose_of_the_transmissi
     let said = Job::from_text(&wrong, "job.toml").unwrap_err().to_string();
     assert!(said.contains("transmissibility.floor_motion_at: \"ram\""), "{said}");
 }
+
+#[test]
+fn a_universal_file_is_refused_with_the_way_to_read_it() {
+    let record = "[[record]]\nname = \"floor\"\nquantity = \"acceleration\"\nfile = \"floor.uff\"\n\
+                  direction = \"z\"\n\n[limits]";
+    let said =
+        Job::from_text(&SMALL.replace("[limits]", record), "job.toml").unwrap_err().to_string();
+    assert!(said.contains("record[0].file: \"floor.uff\" is a universal file"), "{said}");
+    assert!(said.contains("underfoot.read_uff58(\"floor.uff\").to_csv()"), "{said}");
+}

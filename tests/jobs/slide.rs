@@ -251,7 +251,10 @@ fn soft_mounts_make_the_high_speed_press_move_and_pads_make_the_floor_shake() {
 #[test]
 fn a_slide_without_rotors_is_told_never_to_stop() {
     let told = |text: &str| {
-        read(text).cautions.iter().any(|c| c.contains("emergency stop are not computed"))
+        read(text)
+            .cautions
+            .iter()
+            .any(|c| c.contains("emergency stop are not computed from the slide"))
     };
     assert!(told(&with(SLIDE)));
     assert!(!told(SMALL));

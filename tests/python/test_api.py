@@ -61,7 +61,7 @@ SIGNATURES = {
     " case=None)",
     "Installation.response": "(self, /, frequency, wrench, case=None)",
     "Installation.shock": "(self, /, pulse, direction=None, point=None, duration=None, *,"
-    " moment=None, dt=None, case=None)",
+    " moment=None, dt=None, case=None, every=None)",
     "Press": "(body, *, slide_mass, crown_mass, slide_position, crown_position, frame_stiffness,"
     " drive_stiffness, frame_damping=None, drive_damping=None, frame_loss_factor=None,"
     " drive_loss_factor=None, frame_damping_ratio=None, drive_damping_ratio=None, bed_mass=None,"

@@ -338,5 +338,8 @@ def test_a_universal_file_is_read_by_pyuff(tmp_path):
     np.testing.assert_allclose(record.values, values, atol=1e-5)
     with pytest.raises(uf.TableError, match="not among"):
         uf.read_uff58(path, 3)
+    again = uf.Record.from_csv(record.to_csv())
+    np.testing.assert_array_equal(again.values, record.values)
+    assert again.interval == pytest.approx(record.interval, rel=1e-12)
     with pytest.raises(uf.FileError, match="there is no such file"):
         uf.read_uff58(tmp_path / "none.uff")

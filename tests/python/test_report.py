@@ -43,7 +43,8 @@ def test_the_report_holds_every_part(folder):
     wanted = {"summary.md", "study.json", "checks.csv", "figures.csv", "inputs.csv"}
     wanted |= {"levels.csv", "asks.csv", "rail_steps.csv", "options.csv"}
     wanted |= {"load_cases.csv", "mount_loads.csv", "modes.csv", "transmissibility.csv"}
-    works = ("piercing", "shearing")
+    wanted |= {"floor_motion.csv"}
+    works = ("drawing", "piercing", "shearing")
     wanted |= {f"break_through_{w}.{end}" for w in works for end in ("csv", "png")}
     wanted |= {f"shock_{s}.csv" for s in shocks} | {f"shock_{s}.png" for s in shocks}
     wanted |= {"steady_eccentric_at_full_speed.csv", "steady_flywheel_unbalance.csv"}
@@ -93,7 +94,7 @@ def test_tables_are_utf8_with_units_in_the_header_and_full_rows(folder):
     bare |= {"harmonic", "least", "greatest", "peak to peak", "option", "accepted", "unbeaten"}
     bare |= {"price of all", "rejected because"}
     paths = sorted(folder.glob("*.csv"))
-    assert len(paths) == 44
+    assert len(paths) == 45
     for path in paths:
         header, rows = table(path)
         assert len(set(header)) == len(header) and rows

@@ -119,6 +119,15 @@ impl PyRecord {
         self.0.resampled(scalar(rate, "rate", Dimension::FREQUENCY)?).map(Self).map_err(to_py)
     }
 
+    /// The record as text, time (s) and value in columns: what `from_csv` and a job's `[[record]]` read.
+    ///
+    /// Returns
+    /// -------
+    /// str
+    fn to_csv(&self) -> String {
+        self.0.to_csv()
+    }
+
     /// Each sample times a factor.
     ///
     /// Parameters

@@ -4,6 +4,13 @@ use super::Record;
 use crate::error::{Error, Result};
 
 impl Record {
+    /// The record as text with a heading, time (s) and value in columns, as [`Self::from_csv`] reads it.
+    pub fn to_csv(&self) -> String {
+        let row = |(i, value): (usize, &f64)| format!("{},{value}\n", i as f64 * self.interval);
+        let rows = self.values.iter().enumerate().map(row);
+        std::iter::once("time (s),value\n".to_owned()).chain(rows).collect()
+    }
+
     /// Reads columns separated by semicolons, tabs, commas or spaces: time (s) in one column, the value
     /// in another (counted from 0). Lines before the first number are a heading; lines that begin with
     /// `#` and empty lines are left out. Decimal commas are read where semicolons or tabs separate
