@@ -53,10 +53,6 @@ pub struct StrokeRateMap {
     pub frequency: Vec<f64>,
     /// Damping ratios.
     pub damping_ratio: Vec<f64>,
-    /// Share q of a mode's free vibration left after a stroke (rate, mode).
-    pub carry_over: Array2<f64>,
-    /// Gain of a free vibration that every stroke starts anew (rate, mode).
-    pub gain: Array2<f64>,
     /// Where harmonics meet modes, the greatest amplitude first: the [`RANKED`] worst of them. Modes
     /// without damping are left out: their amplitude has no end.
     pub meetings: Vec<Meeting>,
@@ -236,17 +232,10 @@ pub fn stroke_rate_map(
     let phasors = batch.solve(stroke_rates_spm)?;
     let modes = modes(linear)?;
     let (meetings, meetings_found) = meetings(&batch, &modes, stroke_rates_spm)?;
-    let by_mode = |f: fn(f64, f64, f64) -> f64| {
-        Array2::from_shape_fn((stroke_rates_spm.len(), modes.frequency.len()), |(i, m)| {
-            f(modes.frequency[m], modes.damping_ratio[m], stroke_rates_spm[i])
-        })
-    };
     Ok(StrokeRateMap {
         stroke_rate_spm: stroke_rates_spm.to_vec(),
         harmonic: (1..=order).collect(),
         point,
-        carry_over: by_mode(carry_over),
-        gain: by_mode(carry_over_gain),
         meetings,
         meetings_found,
         warnings: warnings(&batch.unit, order, &modes)
@@ -301,6 +290,23 @@ fn each_wave(phasors: &Array3<Complex64>, of: fn(&Range) -> f64) -> Array2<f64> 
 }
 
 impl StrokeRateMap {
+    /// Share q of each mode's free vibration left after a stroke (rate, mode).
+    pub fn carry_over(&self) -> Array2<f64> {
+        self.by_mode(carry_over)
+    }
+
+    /// Gain of a free vibration that every stroke starts anew (rate, mode).
+    pub fn gain(&self) -> Array2<f64> {
+        self.by_mode(carry_over_gain)
+    }
+
+    fn by_mode(&self, f: fn(f64, f64, f64) -> f64) -> Array2<f64> {
+        let shape = (self.stroke_rate_spm.len(), self.frequency.len());
+        Array2::from_shape_fn(shape, |(i, m)| {
+            f(self.frequency[m], self.damping_ratio[m], self.stroke_rate_spm[i])
+        })
+    }
+
     /// Greatest absolute motion of the point (rate, 3), m; solved for.
     pub fn peak_motion(&self) -> Array2<f64> {
         each_wave(&self.motion, Range::peak)

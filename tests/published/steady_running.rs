@@ -198,7 +198,7 @@ fn carry_over_from_stroke_to_stroke() {
         let linear = single(20e3, hz, zeta).system().linear();
         let map = stroke_rate_map(&linear, &slow_slide(), &[spm], None, None).unwrap();
         let mode = map.frequency.iter().position(|f| (f / hz - 1.0).abs() < 1e-9).unwrap();
-        assert_close(map.carry_over[(0, mode)], q, 1e-9, key);
-        assert_close(map.gain[(0, mode)], gain, 1e-8, key);
+        assert_close(map.carry_over()[(0, mode)], q, 1e-9, key);
+        assert_close(map.gain()[(0, mode)], gain, 1e-8, key);
     }
 }

@@ -185,8 +185,8 @@ labeled! {
         peak_applied_force: ["stroke_rate_spm", "axis"] "N" "greatest absolute inertia force" => |r| r.peak_applied_force();
         frequency: ["mode"] "Hz" "undamped natural frequency" => |r| r.frequency;
         damping_ratio: ["mode"] "1" "damping ratio" => |r| r.damping_ratio;
-        carry_over: ["stroke_rate_spm", "mode"] "1" "share of a free vibration left after a stroke" => |r| r.carry_over;
-        gain: ["stroke_rate_spm", "mode"] "1" "gain of a free vibration that every stroke starts anew" => |r| r.gain;
+        carry_over: ["stroke_rate_spm", "mode"] "1" "share of a free vibration left after a stroke" => |r| r.carry_over();
+        gain: ["stroke_rate_spm", "mode"] "1" "gain of a free vibration that every stroke starts anew" => |r| r.gain();
         meeting_stroke_rate_spm: ["meeting"] "1/min" "stroke rate of the meeting" => |r| of(r, |m| m.stroke_rate_spm);
         meeting_harmonic: ["meeting"] "1" "harmonic" => |r| of(r, |m| m.harmonic as f64);
         meeting_mode: ["meeting"] "1" "mode, from 1" => |r| of(r, |m| m.mode as f64);

@@ -130,7 +130,6 @@ fn one<const F: bool>(
 ) {
     let (mut c, start, step) = match block.modes {
         6 => taylor::<F>(block, output, row, 6),
-        8 => taylor::<F>(block, output, row, 8),
         n => taylor::<F>(block, output, row, n),
     };
     if side == 1 {

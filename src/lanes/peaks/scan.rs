@@ -23,7 +23,6 @@ fn kernel<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH]) {
     // The usual number known to the compiler.
     match block.modes {
         6 => all::<F>(block, sound, 6),
-        8 => all::<F>(block, sound, 8),
         n => all::<F>(block, sound, n),
     }
 }
