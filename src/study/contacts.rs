@@ -53,7 +53,7 @@ pub(super) fn with_contacts(
     if !contact.events.is_empty() {
         found.shock.warnings.push(format!(
             "{} changes of contact: peaks of points, mounts and floor are those with contacts; \
-             friction, lateral share, swing of interfaces and the histories are those of feet that stay",
+             friction, lateral share and swing of interfaces are those of feet that stay",
             contact.events.len()
         ));
     }

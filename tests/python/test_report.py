@@ -298,3 +298,47 @@ def test_names_are_escaped_in_a_notebook():
     text = SHORT.replace('name = "crown"', 'name = "<b>crown"').replace('"crown"', '"<b>crown"')
     page = uf.Job.from_text(text).study()._repr_html_()
     assert "&lt;b&gt;crown" in page and "<b>crown" not in page
+
+
+LOOSE = """
+title = "a kick"
+[machine]
+mass = "10 t"
+center = [0, 0, 1.5]
+inertia = [19e3, 17e3, 9e3]
+[[mount]]
+name = "left"
+position = [-1, 0, 0]
+stiffness = [1e7, 1e7, 6e7]
+rotational_stiffness = [1e7, 1e7, 1e7]
+loss_factor = 0.1
+[[mount]]
+name = "right"
+position = [1, 0, 0]
+stiffness = [1e7, 1e7, 6e7]
+rotational_stiffness = [1e7, 1e7, 1e7]
+loss_factor = 0.1
+[[point]]
+name = "bed"
+at = [0, 0, 1]
+[[shock]]
+name = "kick"
+pulse = "half_sine"
+peak = "800 kN"
+duration = "10 ms"
+direction = "z"
+lift_off = true
+"""
+
+
+def test_histories_of_a_shock_that_lifts_feet_are_those_with_contacts(tmp_path):
+    loose = uf.Job.from_text(LOOSE, "loose.toml").study()
+    contacts = loose.contact_shock("kick")
+    assert contacts.events
+    folder = report.write(loose, tmp_path / "loose")
+    up = column(folder / "shock_kick.csv", "floor Fz (kN)")
+    np.testing.assert_allclose(up, contacts.ground_wrench[:, 2] / 1e3, rtol=1e-5, atol=1e-5)
+    # Feet that only push lift the floor by no more than they stood on it with.
+    assert up.max() == pytest.approx(10 * 9.80665, rel=1e-5)
+    assert "center of mass z (mm)" in table(folder / "shock_kick.csv")[0]
+    assert (folder / "shock_kick.png").read_bytes().startswith(PNG)

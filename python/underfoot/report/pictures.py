@@ -104,12 +104,15 @@ def _limit(study: Any) -> tuple[float, float] | None:
 
 
 def _shock(study: Any, name: str, figure: Any) -> None:
-    shock = study.shock(name)
-    above, *below = figure.subplots(2 if study.points else 1, 1, squeeze=False).ravel()
+    contacts = study.contact_shock(name)
+    shock = study.shock(name) if contacts is None else contacts
+    # Histories of points are those of feet that stay: not shown where contacts change.
+    points = study.points if contacts is None else []
+    above, *below = figure.subplots(2 if points else 1, 1, squeeze=False).ravel()
     plot.shock_history(shock, above, units=study.units)
     above.title.set_text(f"{name} ({study.shock_case(name)}): {above.get_title().lower()}")
     for ax in below:
-        plot.point_motion(shock, study.points, ax, units=study.units)
+        plot.point_motion(shock, points, ax, units=study.units)
         ax.set_xlim(above.get_xlim())
 
 

@@ -281,7 +281,8 @@ def _floor_motion(study: Any) -> Table:
 
 
 def _shock(study: Any, name: str) -> Table:
-    shock = study.shock(name)
+    contacts = study.contact_shock(name)
+    shock = study.shock(name) if contacts is None else contacts
     force, moment, length = (scale(si, study.units) for si in ("N", "N m", "m"))
     header = ["time (s)"] + [force.label(f"floor {axis}") for axis in WRENCH[:3]]
     header += [moment.label(f"floor {axis}") for axis in WRENCH[3:]]
@@ -290,6 +291,10 @@ def _shock(study: Any, name: str) -> Table:
     for i, mount in enumerate(shock.mounts):
         header += [force.label(f"{mount} {axis}") for axis in WRENCH[:3]]
         columns.append(force.of(shock.mount_force[:, i]))
+    if contacts is not None:
+        header += [length.label(f"center of mass {axis}") for axis in SIX[:3]]
+        columns.append(length.of(shock.displacement[:, :3]))
+        return header, np.hstack(columns)
     for point in study.points:
         header += [length.label(f"{point} {axis}") for axis in SIX[:3]]
         columns.append(length.of(shock.at(point).displacement[:, :3]))
