@@ -22,7 +22,7 @@ use std::f64::consts::TAU;
 use super::modes::{Modes, modes};
 use super::periodic::{Grid, Range, Wave};
 use super::response::{ground_rows_seen, on_resonance, shaped, solve_any};
-use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing, size};
+use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
 use crate::lanes::Coefficients;
@@ -166,7 +166,7 @@ impl<'a> Batch<'a> {
                     floor[at + axis] = y[3 + axis] * square;
                     applied[at + axis] = wrench[axis] * square;
                 }
-                let [passed, made] = [&floor, &applied].map(|p| size(&p[at..at + 3]));
+                let [passed, made] = [&floor, &applied].map(|p| rough_size(&p[at..at + 3]));
                 if passed > RESONANT * made && made > 0.0 {
                     let first = resonant.map_or((i, k), |known| known.min((i, k)));
                     resonant = Some(first);
@@ -197,6 +197,11 @@ impl<'a> Batch<'a> {
             crossing.amplitude = moved.sum::<f64>().sqrt() * omega * omega;
         })
     }
+}
+
+/// Sum of absolute values to a factor of sqrt(2), without a root for each.
+fn rough_size(values: &[Complex64]) -> f64 {
+    values.iter().map(|v| v.re.abs() + v.im.abs()).sum()
 }
 
 /// A frequency of the solver as a stroke rate, of that harmonic.
