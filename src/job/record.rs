@@ -83,7 +83,7 @@ fn samples(node: &Node<'_>) -> Result<Record> {
     let (time, value) = (column("time_column", 0)?, column("value_column", 1)?);
     if [".uff", ".unv"].iter().any(|end| file.to_lowercase().ends_with(end)) {
         let what = format!(
-            "{file:?} is a universal file: write it as CSV in Python, \
+            "{file:?} is a universal file, which a job does not read: write it as CSV, \
              open(\"record.csv\", \"w\").write(underfoot.read_uff58({file:?}).to_csv()), and name that"
         );
         return Err(node.error("file", what));
