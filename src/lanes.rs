@@ -12,6 +12,7 @@
 //! - `damped`: roots and inputs of many damped systems
 //! - `designs`: transmissibility of many systems
 //! - `modes`: natural frequencies and shapes of many systems
+//! - `newton`: one damped root with its vector
 //! - `peaks`: greatest and least values of many motions
 
 mod coefficients;
@@ -22,6 +23,7 @@ mod frequency;
 mod isa;
 mod lane;
 pub mod modes;
+mod newton;
 pub mod peaks;
 mod rigid;
 

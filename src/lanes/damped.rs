@@ -3,13 +3,9 @@
 //! M x'' + C x' + (K + jH) x = g f(t), for eight designs at a time, with H in its causal modal
 //! continuation: roots s_k above the real axis and their vectors, each with its conjugate.
 //!
-//! In the real modes Phi (x = Phi eta) the matrix is Z(s) = s^2 + s C + Omega^2 + jH. Mode k starts
-//! from its diagonal alone and is found by Newton on the Schur complement,
-//!
-//! x_o = -Z_oo^-1 z_ok,   f = z_kk + z_ko x_o,   f' = x' (2 s + C) x with x_k = 1,
-//!
-//! where o are the other modes: no small pivot meets the root itself. Designs whose modes are
-//! uncoupled keep their closed form. The inputs follow from the start from rest,
+//! In the real modes Phi (x = Phi eta) the matrix is Z(s) = s^2 + s C + Omega^2 + jH, whose roots are
+//! found one by one (`newton`). Designs whose modes are uncoupled keep their closed form. The inputs
+//! follow from the start from rest,
 //!
 //! Re sum eta_k b_k = 0,   2 Re sum s_k eta_k b_k = Phi' g,
 //!
@@ -17,20 +13,18 @@
 //! positive definite), where something is free to move, or whose roots or inputs do not settle (two
 //! roots that are one).
 //!
-//! Source: as `analysis::roots`; Newton on the Schur complement is derived here.
+//! Source: as `analysis::roots`.
 
 use super::isa::{Isa, versions};
 use super::lane::{Complex, Lane, WIDTH, one_if};
 use super::modes::{self, packed, place};
+use super::newton::{self, Found, Pencil};
 use super::peaks;
 
 /// Least omega^2 over the greatest, below which something is free to move.
 const FREE: f64 = 1e-11;
 /// Couplings below this are rounding.
 const UNCOUPLED: f64 = 1e-14;
-/// Rounds of Newton, and the last step relative to |s|.
-const ROUNDS: usize = 16;
-const SETTLED: f64 = 1e-12;
 /// Residual of the start, relative to its parts, and growth of these that is still trusted.
 const RESIDUAL: f64 = 1e-12;
 const GROWTH: f64 = 1e4;
@@ -63,7 +57,8 @@ pub struct Block {
     phi: Vec<Complex>,
     /// M phi.
     heavy: Vec<Complex>,
-    factors: Vec<Complex>,
+    room: Vec<Complex>,
+    vector: Vec<Complex>,
     root: Vec<Complex>,
     input: Vec<Complex>,
 }
@@ -104,7 +99,8 @@ impl Block {
             eta: complex(n * n),
             phi: complex(n * n),
             heavy: complex(n * n),
-            factors: complex(packed(n) + 2 * n),
+            room: complex(newton::room(n)),
+            vector: complex(n),
             root: complex(n),
             input: complex(n),
         }
@@ -233,17 +229,14 @@ fn start(block: &mut Block, sound: &mut [bool; WIDTH], n: usize) {
             block.eta[i * n + k] = Complex { re: Lane::splat(one), im: Lane::ZERO };
         }
     }
+    let Block { root, cm, hm, modes, .. } = block;
+    let pencil = Pencil { square: &modes.square, c: cm, h: hm };
     for k in 0..n {
-        let half = block.cm[k * n + k] * Lane::splat(0.5);
-        let (x, y) = (half * half - block.modes.square[k], -block.hm[k * n + k]);
-        let size = (x * x + y * y).sqrt();
-        let im = ((size - x) * Lane::splat(0.5)).sqrt();
-        let re = y * Lane::splat(0.5) / im;
+        let (s, swings) = pencil.start(k, n);
+        root[k] = s;
         for lane in 0..WIDTH {
-            sound[lane] &= x.0[lane] < 0.0;
+            sound[lane] &= swings.0[lane] > 0.0;
         }
-        // Exactly zero without loss factors, not minus zero over something.
-        block.root[k] = Complex { re: re - half, im };
     }
 }
 
@@ -276,101 +269,19 @@ fn newton<const F: bool>(
     sound: &mut [bool; WIDTH],
     n: usize,
 ) {
-    let Block { root, eta, factors, cm, hm, modes, .. } = block;
-    let square = &modes.square;
-    let mut active = coupled;
-    for _ in 0..ROUNDS {
-        let s = root[k];
-        let s2 = s.times::<F>(s);
-        let entry = |i: usize, j: usize| {
-            let c = cm[i * n + j];
-            let mut z = s.scaled(c);
-            z.im = z.im + hm[i * n + j];
-            if i == j {
-                z.re = z.re + s2.re + square[i];
-                z.im = z.im + s2.im;
-            }
-            z
-        };
-        let m = n - 1;
-        let other = |i: usize| if i < k { i } else { i + 1 };
-        let floor = (s2.re.abs() + s2.im.abs()) * Lane::splat(1e-14);
-        // L D L' of the others with 1 / d on the diagonal, and the vector in one go.
-        for i in 0..m {
-            let mut x = -entry(other(i), k);
-            for j in 0..=i {
-                let mut sum = entry(other(i), other(j));
-                for p in 0..j {
-                    // L_ip d_p L_jp, with L d kept above the diagonal's place.
-                    let scaled = factors[place(i, p)].times::<F>(factors[place(p, p)]);
-                    sum = sum.minus::<F>(scaled, factors[place(j, p)]);
-                }
-                if i == j {
-                    let small = floor - (sum.re.abs() + sum.im.abs());
-                    sum.re = small.greater(Lane::ZERO, floor, sum.re);
-                    factors[place(i, i)] = sum.inverse::<F>();
-                } else {
-                    factors[place(i, j)] = sum;
-                }
-            }
-            // Forward: y_i = x_i - sum of L_ip y_p.
-            for p in 0..i {
-                let l = factors[place(i, p)].times::<F>(factors[place(p, p)]);
-                x = x.minus::<F>(l, factors[packed(m) + p]);
-            }
-            factors[packed(m) + i] = x;
-        }
-        for i in (0..m).rev() {
-            let mut x = factors[packed(m) + i];
-            for p in i + 1..m {
-                x = x.minus::<F>(factors[place(p, i)], factors[packed(m) + n + p]);
-            }
-            factors[packed(m) + n + i] = x.times::<F>(factors[place(i, i)]);
-        }
-        let mut f = entry(k, k);
-        let mut slope = Complex { re: s.re + s.re + cm[k * n + k], im: s.im + s.im };
-        for i in 0..m {
-            let x = factors[packed(m) + n + i];
-            f = f.plus::<F>(entry(other(i), k), x);
-            // x_i (2 s x_i + sum of c_ij x_j).
-            let mut sum = s.scaled(Lane::splat(2.0)).times::<F>(x);
-            for j in 0..m {
-                let c = cm[other(i) * n + other(j)];
-                sum = sum.plus_scaled::<F>(factors[packed(m) + n + j], c);
-            }
-            let edge = cm[other(i) * n + k];
-            sum.re = sum.re + edge + edge;
-            slope = slope.plus::<F>(x, sum);
-        }
-        let step = f.times::<F>(slope.inverse::<F>());
-        for i in 0..m {
-            let x = factors[packed(m) + n + i];
-            let at = other(i) * n + k;
-            eta[at].re = active.greater(Lane::ZERO, x.re, eta[at].re);
-            eta[at].im = active.greater(Lane::ZERO, x.im, eta[at].im);
-        }
-        root[k].re = active.greater(Lane::ZERO, s.re - step.re, s.re);
-        root[k].im = active.greater(Lane::ZERO, s.im - step.im, s.im);
-        // What is no number stays active.
-        let rest = step.norm1() - s.norm1() * Lane::splat(SETTLED);
-        active = rest.greater(Lane::ZERO, active, Lane::ZERO) + nothing(rest, active);
-        if !active.any_above(0.0) {
-            return;
-        }
+    let Block { root, eta, vector, room, cm, hm, modes, .. } = block;
+    let pencil = Pencil { square: &modes.square, c: cm, h: hm };
+    for i in 0..n {
+        vector[i] = eta[i * n + k];
+    }
+    let mut found = Found { root: &mut root[k], vector, slope: Complex::ZERO };
+    let active = pencil.settle::<F>(k, &mut found, room, coupled, n);
+    for i in 0..n {
+        eta[i * n + k] = vector[i];
     }
     for lane in 0..WIDTH {
         sound[lane] &= active.0[lane] == 0.0;
     }
-}
-
-/// `active` where `x` is no number, else zero.
-#[inline(always)]
-fn nothing(x: Lane, active: Lane) -> Lane {
-    let mut out = Lane::ZERO;
-    for lane in 0..WIDTH {
-        out.0[lane] = active.0[lane] * one_if(x.0[lane].is_nan());
-    }
-    out
 }
 
 /// b of each mode, and the check that they start from rest with the right acceleration.
