@@ -14,6 +14,7 @@
 //! - `modes`: natural frequencies and shapes of many systems
 //! - `newton`: one damped root with its vector
 //! - `peaks`: greatest and least values of many motions
+//! - `poles`: one system at thousands of frequencies
 
 mod coefficients;
 pub mod damped;
@@ -25,6 +26,7 @@ mod lane;
 pub mod modes;
 mod newton;
 pub mod peaks;
+pub mod poles;
 mod rigid;
 
 pub use coefficients::Coefficients;

@@ -4,6 +4,7 @@
 
 pub mod base_motion;
 pub mod bridged;
+mod by_poles;
 pub mod contact_shock;
 mod dependent;
 pub mod free_motion;

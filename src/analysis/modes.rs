@@ -82,15 +82,22 @@ pub struct ElasticCenter {
 /// [`Error::FreeMotion`] if something is free to move, [`Error::NotConverged`], or a mode outside a
 /// table of dynamic stiffness.
 pub fn modes(linear: &Linear) -> Result<Modes> {
+    Ok(with_real_modes(linear)?.0)
+}
+
+/// The same with the real modes of a system without laws that depend on frequency.
+pub(super) fn with_real_modes(linear: &Linear) -> Result<(Modes, Option<RealModes>)> {
     if linear.is_frequency_dependent() {
-        return dependent_modes(linear);
+        return Ok((dependent_modes(linear)?, None));
     }
     refuse_free_motion(&linear.k, &linear.dofs, &linear.reference)?;
     let real = RealModes::new(linear)?;
     check_rounding(&real.omega)?;
     let (model, roots) = real.damped_roots(linear)?;
     let none = vec![0; real.omega.len()];
-    assembled(linear, &real.omega, &real.phi, model, &roots, both_halves(&roots), none)
+    let modes =
+        assembled(linear, &real.omega, &real.phi, model, &roots, both_halves(&roots), none)?;
+    Ok((modes, Some(real)))
 }
 
 /// Modes of a system with laws that depend on frequency, each at its own frequency.

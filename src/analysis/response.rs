@@ -5,8 +5,9 @@
 //! with x and f peak phasors under e^{+j omega t}. The force a mount passes to the ground is its
 //! law times the motion of its top, F_i = D_i(omega) B_i' x.
 //!
-//! Viscous damping, loss factors and laws that depend on frequency act together and are exact here. Source: textbook, e.g.
-//! D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
+//! Viscous damping, loss factors and laws that depend on frequency act together and are exact here.
+//! Each frequency has a factorization of its own, or many of them the sum over the poles of the system
+//! (`by_poles`); both agree to rounding. Source: textbook, e.g. D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
 
 use nalgebra::{DMatrix, Vector3};
 use ndarray::{Array, Array2, Array3, Axis as Along, Dimension, IntoDimension};
@@ -15,9 +16,11 @@ use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 use std::ops::Range;
 
+use super::by_poles::ByPoles;
 use super::terms::Terms;
 use crate::error::{Error, Result, each, finite, not_negative};
-use crate::lanes::{self, Coefficients};
+use crate::lanes::poles::{Residues, Seen};
+use crate::lanes::{self, Coefficients, WIDTH};
 use crate::system::{Axis, Linear, Port, wrench_transfer};
 
 /// Steady response to a harmonic load; all values are peak phasors.
@@ -180,6 +183,8 @@ pub(super) fn stiffness(linear: &Linear) -> Coefficients {
 /// Frequencies solved at a time: their results stay in the processor's cache while they are put
 /// where they belong.
 const CHUNK: usize = 64;
+/// Frequencies from which on it is worth to find the poles of the system first.
+const MANY: usize = 512;
 
 /// Room for `width` values at each frequency.
 pub(super) fn flat(points: usize, width: usize) -> Vec<Complex64> {
@@ -218,6 +223,67 @@ pub fn solve_each(
 
 /// The same in any order of frequencies, which the caller knows to be positive and finite.
 pub(super) fn solve_any(
+    linear: &Linear,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+    place: impl FnMut(&[Complex64]),
+) -> Result<()> {
+    let poles = if frequency.len() < MANY { None } else { ByPoles::new(linear)? };
+    let seen = poles.and_then(|poles| poles.seen(rows));
+    solve_with(linear, seen.as_ref(), frequency, load, rows, place)
+}
+
+/// The same where it is known how these rows see the poles, if they may be used.
+pub(super) fn solve_with(
+    linear: &Linear,
+    poles: Option<&Seen>,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+    place: impl FnMut(&[Complex64]),
+) -> Result<()> {
+    match poles {
+        Some(seen) => sum_each(linear, frequency, load, rows, &seen.under(load), place),
+        None => factor_each(linear, frequency, load, rows, place),
+    }
+}
+
+/// By the poles of the system; a frequency on one of them is solved with pivoting.
+fn sum_each(
+    linear: &Linear,
+    frequency: &[f64],
+    load: &DMatrix<Complex64>,
+    rows: &Coefficients,
+    residues: &Residues,
+    mut place: impl FnMut(&[Complex64]),
+) -> Result<()> {
+    let isa = lanes::instruction_set()?;
+    let mut sums = Vec::new();
+    let mut y = vec![Complex64::ZERO; residues.outputs()];
+    for (chunk, frequency) in frequency.chunks(CHUNK).enumerate() {
+        let omega: Vec<f64> = frequency.iter().map(|f| f * TAU).collect();
+        residues.at(isa, &omega, &mut sums);
+        for (i, &omega) in omega.iter().enumerate() {
+            let lane = i % WIDTH;
+            let block = &sums[i / WIDTH * y.len()..];
+            for (y, sum) in y.iter_mut().zip(block) {
+                *y = Complex64::new(sum.re.0[lane], sum.im.0[lane]);
+            }
+            if y.iter().all(|y| y.is_finite()) {
+                place(&y);
+                continue;
+            }
+            let solved = lanes::solve_pivoted(&stiffness(linear), omega, &[], load, rows)
+                .ok_or_else(|| on_resonance(chunk * CHUNK + i, frequency[i]))?;
+            place(solved.transpose().as_slice());
+        }
+    }
+    Ok(())
+}
+
+/// By a factorization at each frequency.
+fn factor_each(
     linear: &Linear,
     frequency: &[f64],
     load: &DMatrix<Complex64>,

@@ -7,7 +7,8 @@
 //!
 //! well scaled however far apart the frequencies are. Its 2n eigenvalues are the roots s of
 //! M s^2 + C s + K + jH. Where C and H are diagonal, so that the modes are uncoupled, they are
-//! written down.
+//! written down; where each mode leads Newton to a root of its own, they are found so
+//! ([`crate::lanes::poles`]).
 //!
 //! Source: textbook, e.g. L. Meirovitch, Fundamentals of Vibrations, 2001, sections 4.7 to 4.10
 //! (from memory).
@@ -193,10 +194,17 @@ impl RealModes {
 
     fn roots_of(&self, linear: &Linear) -> Result<(TimeModel, Vec<Root>)> {
         let c = self.project(&linear.c);
-        if !linear.is_hysteretic() {
+        let hysteretic = linear.is_hysteretic();
+        let h = if hysteretic { self.project(&linear.h) } else { DMatrix::zeros(c.nrows(), c.nrows()) };
+        let apart = self.uncoupled(&c, 1) && self.uncoupled(&h, 2);
+        if !apart && self.surely_underdamped(&c) && let Some(poles) = self.poles(&c, &h)? {
+            let model = if hysteretic { TimeModel::ModalContinuation } else { TimeModel::Viscous };
+            let above = poles.pairs.into_iter().map(|[p, _]| Root { s: p.s, eta: p.vector });
+            return Ok((model, above.collect()));
+        }
+        if !hysteretic {
             return Ok((TimeModel::Viscous, self.viscous_roots(&c)?));
         }
-        let h = self.project(&linear.h);
         if let Some(roots) = self.continued_roots(&c, &h)? {
             return Ok((TimeModel::ModalContinuation, roots));
         }

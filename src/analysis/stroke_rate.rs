@@ -19,13 +19,15 @@ use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
-use super::modes::{Modes, modes};
+use super::by_poles::ByPoles;
+use super::modes::{Modes, with_real_modes};
 use super::periodic::{Grid, Range, Wave};
-use super::response::{ground_rows_seen, on_resonance, shaped, solve_any};
+use super::response::{ground_rows_seen, on_resonance, shaped, solve_with};
 use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
 use crate::lanes::Coefficients;
+use crate::lanes::poles::Seen;
 use crate::system::{Linear, wrench_transfer};
 
 /// Damping ratio that is no damping but rounding.
@@ -47,8 +49,9 @@ pub struct StrokeRateMap {
     pub motion: Array3<Complex64>,
     /// Force on the floor (rate, harmonic, 3), N, peak phasors.
     pub floor_force: Array3<Complex64>,
-    /// Inertia force of the drive (rate, harmonic, 3), N, peak phasors.
-    pub applied_force: Array3<Complex64>,
+    /// Inertia force of the drive over the square of the crank's angular velocity (harmonic, 3),
+    /// kg m, peak phasors.
+    pub unit_force: Array2<Complex64>,
     /// Natural frequencies, Hz.
     pub frequency: Vec<f64>,
     /// Damping ratios.
@@ -116,13 +119,13 @@ struct Batch<'a> {
     active: Vec<usize>,
     spread: Spread,
     rows: Coefficients,
+    poles: Option<Seen>,
 }
 
 /// Phasors (rate, harmonic, 3).
 struct Phasors {
     motion: Array3<Complex64>,
     floor: Array3<Complex64>,
-    applied: Array3<Complex64>,
 }
 
 impl<'a> Batch<'a> {
@@ -131,6 +134,7 @@ impl<'a> Batch<'a> {
         drive: &SlideDrive,
         order: usize,
         point: &Vector3<f64>,
+        poles: Option<ByPoles>,
     ) -> Result<Self> {
         let n = linear.size();
         let unit = drive.unit_harmonics(looked_at(order))?;
@@ -142,21 +146,23 @@ impl<'a> Batch<'a> {
         let rows = Coefficients::new(&motion, &zero, &zero, None);
         let forces = DMatrix::identity(3, 6);
         let rows = rows.stacked(&ground_rows_seen(linear, &forces));
-        Ok(Self { linear, order, unit, active, spread, rows })
+        let poles = poles.and_then(|poles| poles.seen(&rows));
+        Ok(Self { linear, order, unit, active, spread, rows, poles })
     }
 
     /// All rates of one harmonic after the other: each has one column of load, times omega^2.
     fn solve(&self, rates: &[f64]) -> Result<Phasors> {
         let order = self.order;
         let zeros = || vec![Complex64::ZERO; rates.len() * order * 3];
-        let [mut motion, mut floor, mut applied] = [(); 3].map(|()| zeros());
+        let [mut motion, mut floor] = [(); 2].map(|()| zeros());
         let mut resonant: Option<(usize, usize)> = None;
         for &k in &self.active {
-            let wrench = &self.unit[k];
-            let load = self.spread.column(wrench);
+            let load = self.spread.column(&self.unit[k]);
+            // What no damping can leave of the floor force over that of the drive.
+            let limit = RESONANT * rough_size(&self.unit[k].as_slice()[..3]);
             let frequency: Vec<f64> = rates.iter().map(|rate| k as f64 * rate / 60.0).collect();
             let mut places = rates.iter().enumerate();
-            solve_any(self.linear, &frequency, &load, &self.rows, |y| {
+            let place = |y: &[Complex64]| {
                 let Some((i, rate)) = places.next() else { return };
                 let omega = rate * TAU / 60.0;
                 let square = omega * omega;
@@ -164,32 +170,29 @@ impl<'a> Batch<'a> {
                 for axis in 0..3 {
                     motion[at + axis] = y[axis] * square;
                     floor[at + axis] = y[3 + axis] * square;
-                    applied[at + axis] = wrench[axis] * square;
                 }
-                let [passed, made] = [&floor, &applied].map(|p| rough_size(&p[at..at + 3]));
-                if passed > RESONANT * made && made > 0.0 {
+                if limit > 0.0 && rough_size(&y[3..6]) > limit {
                     let first = resonant.map_or((i, k), |known| known.min((i, k)));
                     resonant = Some(first);
                 }
-            })
-            .map_err(|e| at_rate(e, rates, k))?;
+            };
+            let poles = self.poles.as_ref();
+            solve_with(self.linear, poles, &frequency, &load, &self.rows, place)
+                .map_err(|e| at_rate(e, rates, k))?;
         }
         if let Some((i, k)) = resonant {
             return Err(at_rate(on_resonance(i, k as f64 * rates[i] / 60.0), rates, k));
         }
         let shape = (rates.len(), order, 3);
-        Ok(Phasors {
-            motion: shaped(shape, motion)?,
-            floor: shaped(shape, floor)?,
-            applied: shaped(shape, applied)?,
-        })
+        Ok(Phasors { motion: shaped(shape, motion)?, floor: shaped(shape, floor)? })
     }
 
     /// Amplitude of the point by each crossing's own harmonic.
     fn amplitudes(&self, at: &mut [Crossing]) -> Result<()> {
         let frequency: Vec<f64> = at.iter().map(|a| a.harmonic as f64 * a.rate / 60.0).collect();
         let mut places = at.iter_mut();
-        solve_any(self.linear, &frequency, &self.spread.load, &self.rows, |y| {
+        let (poles, load) = (self.poles.as_ref(), &self.spread.load);
+        solve_with(self.linear, poles, &frequency, load, &self.rows, |y| {
             let Some(crossing) = places.next() else { return };
             let omega = crossing.rate * TAU / 60.0;
             let wrench = &self.unit[crossing.harmonic];
@@ -233,9 +236,13 @@ pub fn stroke_rate_map(
     super::steady::lighter_than(linear, drive)?;
     let order = checked_order(harmonics)?;
     let point = point.unwrap_or(linear.reference);
-    let batch = Batch::new(linear, drive, order, &point)?;
+    let (modes, real) = with_real_modes(linear)?;
+    let poles = match &real {
+        Some(real) => ByPoles::of(linear, real)?,
+        None => None,
+    };
+    let batch = Batch::new(linear, drive, order, &point, poles)?;
     let phasors = batch.solve(stroke_rates_spm)?;
-    let modes = modes(linear)?;
     let (meetings, meetings_found) = meetings(&batch, &modes, stroke_rates_spm)?;
     Ok(StrokeRateMap {
         stroke_rate_spm: stroke_rates_spm.to_vec(),
@@ -251,7 +258,7 @@ pub fn stroke_rate_map(
         damping_ratio: modes.damping_ratio,
         motion: phasors.motion,
         floor_force: phasors.floor,
-        applied_force: phasors.applied,
+        unit_force: Array2::from_shape_fn((order, 3), |(k, axis)| batch.unit[k + 1][axis]),
     })
 }
 
@@ -295,6 +302,15 @@ fn each_wave(phasors: &Array3<Complex64>, of: fn(&Range) -> f64) -> Array2<f64> 
 }
 
 impl StrokeRateMap {
+    /// Inertia force of the drive (rate, harmonic, 3), N, peak phasors.
+    pub fn applied_force(&self) -> Array3<Complex64> {
+        let (order, axes) = self.unit_force.dim();
+        Array3::from_shape_fn((self.stroke_rate_spm.len(), order, axes), |(i, k, axis)| {
+            let omega = self.stroke_rate_spm[i] * TAU / 60.0;
+            self.unit_force[(k, axis)] * (omega * omega)
+        })
+    }
+
     /// Share q of each mode's free vibration left after a stroke (rate, mode).
     pub fn carry_over(&self) -> Array2<f64> {
         self.by_mode(carry_over)
@@ -329,7 +345,7 @@ impl StrokeRateMap {
 
     /// Greatest absolute inertia force (rate, 3), N, that of a bolted machine; solved for.
     pub fn peak_applied_force(&self) -> Array2<f64> {
-        each_wave(&self.applied_force, Range::peak)
+        each_wave(&self.applied_force(), Range::peak)
     }
 }
 
@@ -380,6 +396,11 @@ fn meetings(batch: &Batch, modes: &Modes, rates: &[f64]) -> Result<(Vec<Meeting>
             (0..3).map(|axis| p[(i, a.harmonic - 1, axis)].norm_sqr()).sum::<f64>().sqrt()
         };
         let all = |p: &Array3<Complex64>| p.index_axis(Axis(0), i).to_owned();
+        let made = {
+            let omega = a.rate * TAU / 60.0;
+            let force = &batch.unit[a.harmonic].as_slice()[..3];
+            force.iter().map(|f| f.norm_sqr()).sum::<f64>().sqrt() * omega * omega
+        };
         let (frequency, damping_ratio) = (modes.frequency[a.mode], modes.damping_ratio[a.mode]);
         let q = carry_over(frequency, damping_ratio, a.rate);
         Meeting {
@@ -390,7 +411,7 @@ fn meetings(batch: &Batch, modes: &Modes, rates: &[f64]) -> Result<(Vec<Meeting>
             damping_ratio,
             amplitude: own(&phasors.motion),
             floor_force: own(&phasors.floor),
-            amplification: own(&phasors.floor) / own(&phasors.applied),
+            amplification: own(&phasors.floor) / made,
             motion: all(&phasors.motion),
             floor: all(&phasors.floor),
             carry_over: q,

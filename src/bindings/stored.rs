@@ -5,7 +5,7 @@ use pyo3::prelude::*;
 use serde::{Serialize, de::DeserializeOwned};
 
 /// Changes whenever the stored form of any class changes.
-pub const SCHEMA: u32 = 6;
+pub const SCHEMA: u32 = 7;
 
 /// Bytes of a core value.
 pub fn bytes<T: Serialize>(value: &T) -> PyResult<Vec<u8>> {

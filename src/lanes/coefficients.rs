@@ -1,7 +1,7 @@
 //! The matrices of the frequency response as numbers by which their entries follow from omega, and
 //! the check of a solution.
 
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
 use super::lane::{Complex, Lane, WIDTH};
@@ -107,6 +107,18 @@ impl Coefficients {
             let own = Complex64::new(k - omega * omega * m, h + omega * c);
             self.terms.iter().zip(values).fold(own, |sum, (w, d)| sum + d * w[at])
         })
+    }
+
+    /// True if nothing but k, h and c stands in it.
+    pub fn is_springs_and_dashpots(&self) -> bool {
+        self.terms.is_empty() && self.entries.iter().all(|e| e[3] == 0.0)
+    }
+
+    /// Row i of k + jh + s c times a vector, for a complex s in place of j omega.
+    pub(super) fn row_at(&self, i: usize, s: Complex64, x: &DVector<Complex64>) -> Complex64 {
+        let row = &self.entries[i * self.columns..(i + 1) * self.columns];
+        let entry = |[k, h, c, _]: &[f64; 4]| Complex64::new(*k, *h) + s * c;
+        row.iter().zip(x.iter()).map(|(e, x)| entry(e) * x).sum()
     }
 
     /// The entry at eight frequencies.

@@ -16,7 +16,10 @@ use super::modes::{packed, place};
 
 /// Rounds of Newton, and the last step relative to |s|.
 const ROUNDS: usize = 16;
-const SETTLED: f64 = 1e-12;
+const SETTLED: f64 = 1e-13;
+/// |f| relative to |s^2| that is left of a root: where Z_oo is singular f has a pole, which Newton
+/// takes for one.
+const LEFT: f64 = 1e-9;
 
 /// Z(s) of eight systems in real modes.
 pub(super) struct Pencil<'a> {
@@ -86,6 +89,7 @@ impl Pencil<'_> {
         let other = |i: usize| if i < k { i } else { i + 1 };
         let (l, room) = room.split_at_mut(packed(n));
         let (y, x) = room.split_at_mut(n);
+        let mut left = Lane::ZERO;
         for _ in 0..ROUNDS {
             let s = *found.root;
             let s2 = s.times::<F>(s);
@@ -141,6 +145,7 @@ impl Pencil<'_> {
                 found.vector[other(i)] = choose(x[i], found.vector[other(i)]);
             }
             found.slope = choose(slope, found.slope);
+            left = active.greater(Lane::ZERO, f.norm1() / s2.norm1(), left);
             *found.root = choose(Complex { re: s.re - step.re, im: s.im - step.im }, s);
             // What is no number stays active.
             let rest = step.norm1() - s.norm1() * Lane::splat(SETTLED);
@@ -149,7 +154,7 @@ impl Pencil<'_> {
                 break;
             }
         }
-        active
+        left.greater(Lane::splat(LEFT), Lane::splat(1.0), active)
     }
 }
 

@@ -178,7 +178,7 @@ labeled! {
         harmonic: ["harmonic"] "1" "order of the harmonic" => |r| orders(&r.harmonic);
         motion: ["stroke_rate_spm", "harmonic", "axis"] "m" "motion of the point" => |r| r.motion;
         floor_force: ["stroke_rate_spm", "harmonic", "axis"] "N" "force on the floor" => |r| r.floor_force;
-        applied_force: ["stroke_rate_spm", "harmonic", "axis"] "N" "inertia force of the moving parts" => |r| r.applied_force;
+        applied_force: ["stroke_rate_spm", "harmonic", "axis"] "N" "inertia force of the moving parts" => |r| r.applied_force();
         peak_motion: ["stroke_rate_spm", "axis"] "m" "greatest absolute motion of the point" => |r| r.peak_motion();
         peak_to_peak: ["stroke_rate_spm", "axis"] "m" "greatest minus least position of the point" => |r| r.peak_to_peak();
         peak_floor_force: ["stroke_rate_spm", "axis"] "N" "greatest absolute force on the floor" => |r| r.peak_floor_force();

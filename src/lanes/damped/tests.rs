@@ -96,3 +96,25 @@ fn modes_that_may_creep_are_left_to_the_caller() {
     let (_, _, sound) = solved(3, 0.0, 40.0);
     assert_eq!(sound, [false; WIDTH]);
 }
+
+/// Two modes of one frequency that a dashpot couples: where the others are singular Newton would
+/// settle on a pole in place of a root.
+#[test]
+fn equal_modes_that_are_coupled_are_right_or_left_to_the_caller() {
+    let mut block = Block::new(2, 0);
+    let mut motion = peaks::Block::new(2, 0);
+    block.is_viscous = true;
+    for lane in 0..WIDTH {
+        put(&mut block.modes.m, &DMatrix::identity(2, 2), lane);
+        put(&mut block.modes.k, &(DMatrix::identity(2, 2) * 25.0), lane);
+        put(&mut block.c, &DMatrix::from_row_slice(2, 2, &[1.0, 0.5, 0.5, 1.0]), lane);
+        block.direction[0].0[lane] = 1.0;
+    }
+    let sound = block.solve(instruction_set().unwrap(), &mut motion);
+    for root in &block.root {
+        for lane in (0..WIDTH).filter(|lane| sound[*lane]) {
+            let re = root.re.0[lane];
+            assert!([-0.25, -0.75].iter().any(|at| (re - at).abs() < 1e-12), "{re}");
+        }
+    }
+}
