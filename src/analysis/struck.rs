@@ -6,8 +6,8 @@
 //! phi_i (phi_i' g J) / omega_i, stands beside it: hammer foundations are often rated by the lowest
 //! mode alone, which misses what the others add.
 //!
-//! Limits: the time of the blow is neglected; the ram's weight afterwards is left out; feet that lift
-//! off are seen by the checks, not in the motion.
+//! Limits: the time of the blow is neglected; the ram's weight afterwards is left out; feet stay here
+//! (with contacts the same start leads on in [`super::hybrid`]).
 
 use nalgebra::{DMatrix, DVector};
 use serde::{Deserialize, Serialize};
@@ -82,7 +82,7 @@ pub fn struck_again_and_again(linear: &Linear, blow: &Blow, interval: f64) -> Re
 }
 
 /// Generalized unit force, velocities just after the blow, and the mass that the struck point shows.
-fn set_off(linear: &Linear, blow: &Blow) -> Result<(DVector<f64>, DVector<f64>, f64)> {
+pub(crate) fn set_off(linear: &Linear, blow: &Blow) -> Result<(DVector<f64>, DVector<f64>, f64)> {
     let g = generalized(linear, &blow.about(&linear.reference))?;
     let moved = linear.m.clone().cholesky().map(|m| m.solve(&g)).ok_or_else(|| {
         Error::invalid("mass", "the mass matrix", "must be positive definite", "check the masses")

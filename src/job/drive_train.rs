@@ -3,7 +3,7 @@
 use super::event::{Event, EventLoad, Place};
 use super::names::Names;
 use super::node::Node;
-use super::shock::{DIRECTIONS, case, direction};
+use super::shock::{DIRECTIONS, case, contacts, direction};
 use crate::error::Result;
 use crate::excitation::{DriveEvent, DriveTrain, Rotor, Side, Source};
 use crate::units::Dimension;
@@ -11,6 +11,10 @@ use crate::units::Dimension;
 /// What to remember of a drive train.
 const SCOPE: &str = "start and stop: torques of clutch and brake as given, constant after their rise; \
 shafts are stiff, and the flywheel's recovery is left out";
+
+/// Said of an event that begins in running where contacts are asked for.
+const FEET_STAY: &str = "it begins in steady running, and contacts are followed from rest alone: \
+feet do not lift off here and stops do not strike";
 
 pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> Result<Vec<Event>> {
     let Some(node) = root.table("drive_train")? else { return Ok(Vec::new()) };
@@ -44,6 +48,7 @@ pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> R
         all.push((node.path.clone(), "stop of the drive", stop(brake_time, None)));
     }
     more(&node, &mut all)?;
+    let contacts = contacts(&node)?;
     let mut events = Vec::new();
     for (path, name, event) in all {
         names.add(&node, "speed", name)?;
@@ -57,11 +62,17 @@ pub(super) fn events(root: &Node<'_>, place: &Place<'_>, names: &mut Names) -> R
         let ends =
             torque.flat_map(|a| &a.segments).flat_map(|s| [s.value(s.start), s.value(s.end)]);
         let greatest = ends.fold(0.0_f64, |a, b| if b.abs() > a.abs() { b } else { a });
+        let from_rest = motion.excitation.before.is_none();
+        let mut notes = notes.clone();
+        if contacts.is_some() && !from_rest {
+            notes.push(FEET_STAY.into());
+        }
+        let contacts = contacts.filter(|_| from_rest);
         let load = EventLoad::Acting(motion.excitation);
         let found = Event::new(name.into(), case.clone(), load);
         let what = "torque on the frame, in the sense of the crank's rotation";
         let found = found.with(what, greatest, Dimension::MOMENT);
-        events.push(Event { notes: notes.clone(), ..found });
+        events.push(Event { notes, contacts, ..found });
     }
     node.finish()?;
     Ok(events)

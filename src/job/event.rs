@@ -7,8 +7,9 @@ use serde::{Deserialize, Serialize};
 use super::names::Names;
 use super::node::Node;
 use super::point::at;
-use super::shock::{DIRECTIONS, case, direction, pulse};
+use super::shock::{DIRECTIONS, case, contacts, direction, pulse};
 use super::{drive_train, record, rotating};
+use crate::analysis::statics::Contacts;
 use crate::analysis::transient::FloorMotion;
 use crate::error::Result;
 use crate::excitation::{Action, Blow, Excitation, Hydraulic, ScrewBlow, SlideDrive};
@@ -30,6 +31,8 @@ pub struct Event {
     pub notes: Vec<String>,
     /// The record that it is made from, for its rate.
     pub record: Option<crate::excitation::Record>,
+    /// Stops strike, and mounts lift off where that is asked for; `None`: all stay as at rest.
+    pub contacts: Option<Contacts>,
 }
 
 /// What acts in an [`Event`].
@@ -70,7 +73,7 @@ impl Fact {
 
 impl Event {
     pub(super) fn new(name: String, case: Option<String>, load: EventLoad) -> Self {
-        Self { name, case, load, facts: Vec::new(), notes: Vec::new(), record: None }
+        Self { name, case, load, facts: Vec::new(), notes: Vec::new(), record: None, contacts: None }
     }
 
     pub(super) fn acting(name: String, case: Option<String>, actions: Vec<Action>) -> Self {
@@ -150,6 +153,7 @@ fn blow(node: &Node<'_>, place: &Place<'_>, name: String) -> Result<Vec<Event>> 
     positive("left_max", left_max, "")?;
     let blow = Blow::new(mass, speed, restitution, down, at).map_err(|e| node.blame(e))?;
     let event = Event::new(name, case, EventLoad::Struck { blow, interval, left_max });
+    let event = Event { contacts: contacts(node)?, ..event };
     Ok(vec![event.with("speed of the ram", speed, Dimension::VELOCITY)])
 }
 
@@ -168,7 +172,8 @@ fn decompression(node: &Node<'_>, place: &Place<'_>, name: String) -> Result<Vec
         node.quantity("time", Dimension::TIME)?,
         at(node, place.points)?,
     );
-    let event = Event::acting(name, case, vec![action.map_err(|e| node.blame(e))?])
+    let event = Event::acting(name, case, vec![action.map_err(|e| node.blame(e))?]);
+    let event = Event { contacts: contacts(node)?, ..event }
         .with("pressure of the oil", press.pressure(), Dimension::PRESSURE)
         .with("stiffness of the oil column", press.oil_stiffness(), Dimension::STIFFNESS)
         .with(
@@ -198,7 +203,7 @@ fn screw_blow(node: &Node<'_>, place: &Place<'_>, name: String) -> Result<Vec<Ev
     };
     let blow = blow.checked().map_err(|e| node.blame(e))?;
     let actions = blow.actions().map_err(|e| node.blame(e))?;
-    let event = Event::acting(name, case, actions);
+    let event = Event { contacts: contacts(node)?, ..Event::acting(name, case, actions) };
     Ok(vec![event.with("greatest torque on the frame", blow.torque(), Dimension::MOMENT)])
 }
 

@@ -4,7 +4,7 @@
 use super::event::{Event, EventLoad, Place};
 use super::node::Node;
 use super::point::at;
-use super::shock::{DIRECTIONS, case, direction};
+use super::shock::{DIRECTIONS, case, contacts, direction};
 use crate::analysis::transient::FloorMotion;
 use crate::error::Result;
 use crate::excitation::{Action, Excitation, Record, Source};
@@ -44,8 +44,9 @@ pub(super) fn record(node: &Node<'_>, place: &Place<'_>, name: String) -> Result
             acceleration: record.spline_acceleration(),
         }]),
     };
+    let contacts = if quantity == "force" { contacts(node)? } else { None };
     let notes = record.notes.clone();
-    Ok(vec![Event { notes, record: Some(record), ..Event::new(name, case, load) }])
+    Ok(vec![Event { notes, record: Some(record), contacts, ..Event::new(name, case, load) }])
 }
 
 /// The samples in SI: in a `unit`, times a `scale`.

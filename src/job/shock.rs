@@ -102,8 +102,8 @@ pub(super) fn shocks(
     Ok(shocks)
 }
 
-/// Keys `stops`, `lift_off` and `rule`: what opens and closes in a shock.
-fn contacts(node: &Node<'_>) -> Result<Option<Contacts>> {
+/// Keys `stops`, `lift_off` and `rule`: what opens and closes in a shock or an event.
+pub(super) fn contacts(node: &Node<'_>) -> Result<Option<Contacts>> {
     let lift_off = node.boolean_or("lift_off", false)?;
     let strikes = node.boolean_or("stops", lift_off)?;
     if lift_off && !strikes {

@@ -2,6 +2,7 @@
 
 use nalgebra::Vector3;
 
+use super::contacts::{by_event, with_contacts};
 use super::results::{PointPeak, ShockResult, observed, working_of};
 use crate::analysis::modes;
 use crate::analysis::statics::StaticsOptions;
@@ -44,7 +45,9 @@ pub fn event_of(
     let mut result = seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)?;
     result.sources = told.sources;
     result.facts = asked.facts.iter().cloned().chain(told.facts).collect();
-    Ok(result)
+    let Some(contacts) = asked.contacts else { return Ok(result) };
+    let by = |system: &_| by_event(&asked.load, system);
+    with_contacts(inst, asked.case.as_deref(), contacts, options, result, by)
 }
 
 fn motion(linear: &Linear, load: &EventLoad, options: &ShockOptions) -> Result<(Shock, Told)> {

@@ -4,7 +4,7 @@ use nalgebra::{DVector, Vector3};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 
-use super::contacts::with_contacts;
+use super::contacts::{by_pulse, with_contacts};
 use super::events::{event_of, seen};
 use super::levels::levels;
 use super::running::{SlideResult, running};
@@ -472,7 +472,11 @@ pub fn shock_of(
     let shock = transient::shock(&linear, &asked.pulse.segments(), &load, options)?;
     let found = seen(inst, body.center(), &asked.name, asked.case.as_deref(), shock)?;
     match asked.contacts {
-        Some(contacts) => with_contacts(inst, asked, contacts, options, found),
+        Some(contacts) => {
+            let case = asked.case.as_deref();
+            let by = |system: &_| by_pulse(inst, asked, system).map(Some);
+            with_contacts(inst, case, contacts, options, found, by)
+        }
         None => Ok(found),
     }
 }
