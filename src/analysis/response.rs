@@ -20,7 +20,7 @@ use super::by_poles::ByPoles;
 use super::terms::Terms;
 use crate::error::{Error, Result, each, finite, not_negative};
 use crate::lanes::poles::{Residues, Seen};
-use crate::lanes::{self, Coefficients, WIDTH};
+use crate::lanes::{self, Coefficients, Complex, WIDTH};
 use crate::system::{Axis, Linear, Port, wrench_transfer};
 
 /// Steady response to a harmonic load; all values are peak phasors.
@@ -183,6 +183,8 @@ pub(super) fn stiffness(linear: &Linear) -> Coefficients {
 /// Frequencies solved at a time: their results stay in the processor's cache while they are put
 /// where they belong.
 const CHUNK: usize = 64;
+/// The same of sums over poles.
+const SUMMED: usize = 256;
 /// Frequencies from which on it is worth to find the poles of the system first.
 const MANY: usize = 512;
 
@@ -229,9 +231,18 @@ pub(super) fn solve_any(
     rows: &Coefficients,
     place: impl FnMut(&[Complex64]),
 ) -> Result<()> {
-    let poles = if frequency.len() < MANY { None } else { ByPoles::new(linear)? };
-    let seen = poles.and_then(|poles| poles.seen(rows));
+    let seen = poles_seen(linear, frequency, rows)?;
     solve_with(linear, seen.as_ref(), frequency, load, rows, place)
+}
+
+/// How rows see the poles of a system, where that is the way for so many frequencies.
+pub(super) fn poles_seen(
+    linear: &Linear,
+    frequency: &[f64],
+    rows: &Coefficients,
+) -> Result<Option<Seen>> {
+    let poles = if frequency.len() < MANY { None } else { ByPoles::new(linear)? };
+    Ok(poles.and_then(|poles| poles.seen(rows)))
 }
 
 /// The same where it is known how these rows see the poles, if they may be used.
@@ -258,15 +269,9 @@ fn sum_each(
     residues: &Residues,
     mut place: impl FnMut(&[Complex64]),
 ) -> Result<()> {
-    let isa = lanes::instruction_set()?;
-    let mut sums = Vec::new();
     let mut y = vec![Complex64::ZERO; residues.outputs()];
-    for (chunk, frequency) in frequency.chunks(CHUNK).enumerate() {
-        let omega: Vec<f64> = frequency.iter().map(|f| f * TAU).collect();
-        residues.at(isa, &omega, &mut sums);
-        for (i, &omega) in omega.iter().enumerate() {
-            let lane = i % WIDTH;
-            let block = &sums[i / WIDTH * y.len()..];
+    sum_blocks(residues, frequency, |places, block| {
+        for (lane, index) in places.enumerate() {
             for (y, sum) in y.iter_mut().zip(block) {
                 *y = Complex64::new(sum.re.0[lane], sum.im.0[lane]);
             }
@@ -274,9 +279,32 @@ fn sum_each(
                 place(&y);
                 continue;
             }
+            let omega = frequency[index] * TAU;
             let solved = lanes::solve_pivoted(&stiffness(linear), omega, &[], load, rows)
-                .ok_or_else(|| on_resonance(chunk * CHUNK + i, frequency[i]))?;
+                .ok_or_else(|| on_resonance(index, frequency[index]))?;
             place(solved.transpose().as_slice());
+        }
+        Ok(())
+    })
+}
+
+/// Sums over poles, eight frequencies at a time with their places.
+pub(super) fn sum_blocks(
+    residues: &Residues,
+    frequency: &[f64],
+    mut place: impl FnMut(Range<usize>, &[Complex]) -> Result<()>,
+) -> Result<()> {
+    let isa = lanes::instruction_set()?;
+    let mut sums = Vec::new();
+    let mut omega = Vec::with_capacity(SUMMED.min(frequency.len()));
+    for (chunk, frequency) in frequency.chunks(SUMMED).enumerate() {
+        omega.clear();
+        omega.extend(frequency.iter().map(|f| f * TAU));
+        residues.at(isa, &omega, &mut sums);
+        for (i, block) in sums.chunks_exact(residues.outputs()).enumerate() {
+            let first = i * WIDTH;
+            let past = frequency.len().min(first + WIDTH);
+            place(chunk * SUMMED + first..chunk * SUMMED + past, block)?;
         }
     }
     Ok(())

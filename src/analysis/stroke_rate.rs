@@ -18,16 +18,19 @@ use ndarray::{Array2, Array3, Axis};
 use num_complex::Complex64;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
+use std::ops::Range;
 
 use super::by_poles::ByPoles;
 use super::modes::{Modes, with_real_modes};
-use super::periodic::{Grid, Range, Wave};
-use super::response::{ground_rows_seen, on_resonance, shaped, solve_with};
+use super::periodic::{self, Grid, Wave};
+use super::response::{
+    ground_rows_seen, on_resonance, shaped, solve_any, solve_with, sum_blocks,
+};
 use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
-use crate::lanes::Coefficients;
 use crate::lanes::poles::Seen;
+use crate::lanes::{Coefficients, Complex};
 use crate::system::{Linear, wrench_transfer};
 
 /// Damping ratio that is no damping but rounding.
@@ -152,39 +155,42 @@ impl<'a> Batch<'a> {
 
     /// All rates of one harmonic after the other: each has one column of load, times omega^2.
     fn solve(&self, rates: &[f64]) -> Result<Phasors> {
-        let order = self.order;
-        let zeros = || vec![Complex64::ZERO; rates.len() * order * 3];
-        let [mut motion, mut floor] = [(); 2].map(|()| zeros());
-        let mut resonant: Option<(usize, usize)> = None;
+        let zeros = || vec![Complex64::ZERO; rates.len() * self.order * 3];
+        let mut grid = Filling {
+            order: self.order,
+            square: rates.iter().map(|rate| (rate * TAU / 60.0).powi(2)).collect(),
+            motion: zeros(),
+            floor: zeros(),
+            resonant: None,
+        };
+        let mut frequency = Vec::with_capacity(rates.len());
         for &k in &self.active {
             let load = self.spread.column(&self.unit[k]);
             // What no damping can leave of the floor force over that of the drive.
             let limit = RESONANT * rough_size(&self.unit[k].as_slice()[..3]);
-            let frequency: Vec<f64> = rates.iter().map(|rate| k as f64 * rate / 60.0).collect();
-            let mut places = rates.iter().enumerate();
+            frequency.clear();
+            frequency.extend(rates.iter().map(|rate| k as f64 * rate / 60.0));
+            if let Some(seen) = &self.poles {
+                sum_blocks(&seen.under(&load), &frequency, |places, block| {
+                    grid.put_block(k, places, block, limit);
+                    Ok(())
+                })?;
+                continue;
+            }
+            let mut places = 0..rates.len();
             let place = |y: &[Complex64]| {
-                let Some((i, rate)) = places.next() else { return };
-                let omega = rate * TAU / 60.0;
-                let square = omega * omega;
-                let at = 3 * (i * order + k - 1);
-                for axis in 0..3 {
-                    motion[at + axis] = y[axis] * square;
-                    floor[at + axis] = y[3 + axis] * square;
-                }
-                if limit > 0.0 && rough_size(&y[3..6]) > limit {
-                    let first = resonant.map_or((i, k), |known| known.min((i, k)));
-                    resonant = Some(first);
+                if let (Some(i), Some(y)) = (places.next(), y.first_chunk()) {
+                    grid.put(k, i, y, limit);
                 }
             };
-            let poles = self.poles.as_ref();
-            solve_with(self.linear, poles, &frequency, &load, &self.rows, place)
+            solve_any(self.linear, &frequency, &load, &self.rows, place)
                 .map_err(|e| at_rate(e, rates, k))?;
         }
-        if let Some((i, k)) = resonant {
+        if let Some((i, k)) = grid.resonant {
             return Err(at_rate(on_resonance(i, k as f64 * rates[i] / 60.0), rates, k));
         }
-        let shape = (rates.len(), order, 3);
-        Ok(Phasors { motion: shaped(shape, motion)?, floor: shaped(shape, floor)? })
+        let shape = (rates.len(), self.order, 3);
+        Ok(Phasors { motion: shaped(shape, grid.motion)?, floor: shaped(shape, grid.floor)? })
     }
 
     /// Amplitude of the point by each crossing's own harmonic.
@@ -199,6 +205,45 @@ impl<'a> Batch<'a> {
             let moved = (0..3).map(|axis| self.spread.combine(y, axis, wrench).norm_sqr());
             crossing.amplitude = moved.sum::<f64>().sqrt() * omega * omega;
         })
+    }
+}
+
+/// Phasors (rate, harmonic, 3) while they are filled in.
+struct Filling {
+    order: usize,
+    /// omega^2 of each rate.
+    square: Vec<f64>,
+    motion: Vec<Complex64>,
+    floor: Vec<Complex64>,
+    /// First rate, and its harmonic, on an undamped resonance.
+    resonant: Option<(usize, usize)>,
+}
+
+impl Filling {
+    /// Motion and floor force of harmonic k at rate i over omega^2; `limit` is the greatest that is no
+    /// resonance.
+    fn put(&mut self, k: usize, i: usize, y: &[Complex64; 6], limit: f64) {
+        let at = 3 * (i * self.order + k - 1);
+        let square = self.square[i];
+        for axis in 0..3 {
+            self.motion[at + axis] = y[axis] * square;
+            self.floor[at + axis] = y[3 + axis] * square;
+        }
+        let size = rough_size(&y[3..]);
+        if limit > 0.0 && (size > limit || size.is_nan()) {
+            self.resonant = Some(self.resonant.map_or((i, k), |known| known.min((i, k))));
+        }
+    }
+
+    /// The same for eight rates.
+    fn put_block(&mut self, k: usize, places: Range<usize>, block: &[Complex], limit: f64) {
+        let Some(block) = block.first_chunk::<6>() else { return };
+        for (lane, i) in places.enumerate() {
+            let y = std::array::from_fn(|at| {
+                Complex64::new(block[at].re.0[lane], block[at].im.0[lane])
+            });
+            self.put(k, i, &y, limit);
+        }
     }
 }
 
@@ -285,7 +330,7 @@ fn is_damped(modes: &Modes, m: usize) -> bool {
 }
 
 /// A measure of the range of each wave (rate, 3).
-fn each_wave(phasors: &Array3<Complex64>, of: fn(&Range) -> f64) -> Array2<f64> {
+fn each_wave(phasors: &Array3<Complex64>, of: fn(&periodic::Range) -> f64) -> Array2<f64> {
     let (rates, order, axes) = phasors.dim();
     let grid = Grid::new(order);
     let mut out = Array2::zeros((rates, axes));
@@ -330,22 +375,22 @@ impl StrokeRateMap {
 
     /// Greatest absolute motion of the point (rate, 3), m; solved for.
     pub fn peak_motion(&self) -> Array2<f64> {
-        each_wave(&self.motion, Range::peak)
+        each_wave(&self.motion, periodic::Range::peak)
     }
 
     /// Greatest minus least position of the point (rate, 3), m; solved for.
     pub fn peak_to_peak(&self) -> Array2<f64> {
-        each_wave(&self.motion, Range::peak_to_peak)
+        each_wave(&self.motion, periodic::Range::peak_to_peak)
     }
 
     /// Greatest absolute force on the floor (rate, 3), N; solved for.
     pub fn peak_floor_force(&self) -> Array2<f64> {
-        each_wave(&self.floor_force, Range::peak)
+        each_wave(&self.floor_force, periodic::Range::peak)
     }
 
     /// Greatest absolute inertia force (rate, 3), N, that of a bolted machine; solved for.
     pub fn peak_applied_force(&self) -> Array2<f64> {
-        each_wave(&self.applied_force(), Range::peak)
+        each_wave(&self.applied_force(), periodic::Range::peak)
     }
 }
 

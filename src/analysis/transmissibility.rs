@@ -22,8 +22,8 @@ use serde::{Deserialize, Serialize};
 use std::f64::consts::TAU;
 
 use super::response::{
-    check_frequencies, flat, ground_rows, ground_rows_seen, mount_force_rows, on_resonance, shaped,
-    solve_each, stiffness,
+    check_frequencies, flat, ground_rows, ground_rows_seen, mount_force_rows, on_resonance,
+    poles_seen, shaped, solve_any, solve_each, stiffness, sum_blocks,
 };
 use super::terms::Terms;
 use crate::error::{Result, each, finite};
@@ -154,8 +154,20 @@ pub fn vertical_transmissibility(linear: &Linear, frequency: &[f64]) -> Result<A
     load[(z, 0)] = Complex64::ONE;
     let pick = DMatrix::from_fn(1, 6, |_, j| f64::from(u8::from(j == z)));
     let rows = ground_rows_seen(linear, &pick);
+    check_frequencies("frequency", frequency)?;
     let mut vertical = Vec::with_capacity(frequency.len());
-    solve_each(linear, frequency, &load, &rows, |y| vertical.push(size(y[0])))?;
+    let Some(seen) = poles_seen(linear, frequency, &rows)? else {
+        solve_any(linear, frequency, &load, &rows, |y| vertical.push(size(y[0])))?;
+        return Ok(vertical.into());
+    };
+    sum_blocks(&seen.under(&load), frequency, |places, block| {
+        let t = (block[0].re * block[0].re + block[0].im * block[0].im).sqrt();
+        vertical.extend_from_slice(&t.0[..places.len()]);
+        Ok(())
+    })?;
+    if let Some(index) = vertical.iter().position(|t| !t.is_finite()) {
+        return Err(on_resonance(index, frequency[index]));
+    }
     Ok(vertical.into())
 }
 

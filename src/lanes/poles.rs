@@ -259,27 +259,20 @@ impl Residues {
     /// y at each omega, eight of them beside each other: (eight of omega, output). The last fills the
     /// lanes left over.
     pub fn at(&self, isa: Isa, omega: &[f64], out: &mut Vec<Complex>) {
-        out.clear();
         out.resize(omega.len().div_ceil(WIDTH) * self.outputs, Complex::ZERO);
-        let mut inverse = vec![Complex::ZERO; self.modes];
-        sums(isa, self, omega, &mut inverse, out);
+        sums(isa, self, omega, out);
     }
 }
 
 versions! {
-    fn sums(residues: &Residues, omega: &[f64], inverse: &mut [Complex], out: &mut [Complex]) = kernel
+    fn sums(residues: &Residues, omega: &[f64], out: &mut [Complex]) = kernel
 }
 
 #[inline(always)]
-fn kernel<const F: bool>(
-    residues: &Residues,
-    omega: &[f64],
-    inverse: &mut [Complex],
-    out: &mut [Complex],
-) {
+fn kernel<const F: bool>(residues: &Residues, omega: &[f64], out: &mut [Complex]) {
     match residues.modes {
-        6 => all::<F>(residues, omega, inverse, out, 6),
-        n => all::<F>(residues, omega, inverse, out, n),
+        6 => all::<F>(residues, omega, &mut [Complex::ZERO; 6], out),
+        n => all::<F>(residues, omega, &mut vec![Complex::ZERO; n], out),
     }
 }
 
@@ -289,9 +282,9 @@ fn all<const F: bool>(
     omega: &[f64],
     inverse: &mut [Complex],
     out: &mut [Complex],
-    n: usize,
 ) {
-    let (inverse, roots) = (&mut inverse[..n], &residues.roots[..n]);
+    let n = inverse.len();
+    let roots = &residues.roots[..n];
     for (omega, out) in omega.chunks(WIDTH).zip(out.chunks_exact_mut(residues.outputs)) {
         let w = Lane::load(omega);
         for k in 0..n {
