@@ -195,9 +195,13 @@ impl RealModes {
     fn roots_of(&self, linear: &Linear) -> Result<(TimeModel, Vec<Root>)> {
         let c = self.project(&linear.c);
         let hysteretic = linear.is_hysteretic();
-        let h = if hysteretic { self.project(&linear.h) } else { DMatrix::zeros(c.nrows(), c.nrows()) };
+        let h =
+            if hysteretic { self.project(&linear.h) } else { DMatrix::zeros(c.nrows(), c.nrows()) };
         let apart = self.uncoupled(&c, 1) && self.uncoupled(&h, 2);
-        if !apart && self.surely_underdamped(&c) && let Some(poles) = self.poles(&c, &h)? {
+        if !apart
+            && self.surely_underdamped(&c)
+            && let Some(poles) = self.poles(&c, &h)?
+        {
             let model = if hysteretic { TimeModel::ModalContinuation } else { TimeModel::Viscous };
             let above = poles.pairs.into_iter().map(|[p, _]| Root { s: p.s, eta: p.vector });
             return Ok((model, above.collect()));

@@ -23,9 +23,7 @@ use std::ops::Range;
 use super::by_poles::ByPoles;
 use super::modes::{Modes, with_real_modes};
 use super::periodic::{self, Grid, Wave};
-use super::response::{
-    ground_rows_seen, on_resonance, shaped, solve_any, solve_with, sum_blocks,
-};
+use super::response::{ground_rows_seen, on_resonance, shaped, solve_any, solve_with, sum_blocks};
 use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;

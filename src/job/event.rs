@@ -73,7 +73,15 @@ impl Fact {
 
 impl Event {
     pub(super) fn new(name: String, case: Option<String>, load: EventLoad) -> Self {
-        Self { name, case, load, facts: Vec::new(), notes: Vec::new(), record: None, contacts: None }
+        Self {
+            name,
+            case,
+            load,
+            facts: Vec::new(),
+            notes: Vec::new(),
+            record: None,
+            contacts: None,
+        }
     }
 
     pub(super) fn acting(name: String, case: Option<String>, actions: Vec<Action>) -> Self {

@@ -65,7 +65,14 @@ impl Pencil<'_> {
     }
 
     #[inline(always)]
-    fn entry<const F: bool>(&self, i: usize, j: usize, s: Complex, s2: Complex, n: usize) -> Complex {
+    fn entry<const F: bool>(
+        &self,
+        i: usize,
+        j: usize,
+        s: Complex,
+        s2: Complex,
+        n: usize,
+    ) -> Complex {
         let mut z = s.scaled(self.c[i * n + j]);
         z.im = z.im + self.h[i * n + j];
         if i == j {

@@ -5,11 +5,13 @@
 //! for eight designs at a time, the load f in closed form piece by piece, each design with its own
 //! numbers (a complex pair is one k, its residue taken twice).
 //!
-//! 1. Scan: steps of an eighth of the shortest period (|s| h <= pi/4), y and y' at each, by the
-//!    exact recurrence of q. The last, free piece ends as soon as the envelope sum |r_ok q_k| of each
-//!    output lies below its greatest and above its least value so far.
-//! 2. Bound: on a step y lies below its Hermite cubic by no more than h^4 max|y''''| / 384, and a
-//!    cubic below its Bernstein points.
+//! 1. Scan: steps of an eighth of the shortest period (|s| h <= pi/4), y at each, by the exact
+//!    recurrence of q. In the last, free piece an output ends as soon as its envelope sum |r_ok q_k|
+//!    lies below its greatest and above its least value so far.
+//! 2. Bound: between two samples y rises above both by no more than h^2 max|y''| / 8. Where that could
+//!    pass the greatest sample, the cubic through four samples bounds it closer: it is off by no more
+//!    than 3/128 h^4 max|y''''| (1/24 of it on the first and the last step), and lies below its
+//!    Bernstein points.
 //! 3. Climb: the step with the greatest bound is solved, until no other bound passes the value found.
 //!    There y is its own Taylor polynomial, of degree 14 to rounding; where its second and fourth
 //!    derivatives prove it concave, Newton on y' = 0 finds the one summit, else it is cut in eight.
@@ -18,11 +20,13 @@
 //! are not finite) is reported and left to the caller. A design's numbers do not depend on those
 //! beside it.
 //!
-//! Source: bounds of Hermite's and Bernstein's forms, e.g. P. J. Davis, Interpolation and
+//! Source: error of interpolation and Bernstein's form, e.g. P. J. Davis, Interpolation and
 //! Approximation, 1975, sections 3.1 and 6.3 (from memory).
 
+mod bound;
 mod climb;
 mod scan;
+mod slack;
 
 use super::isa::Isa;
 use super::lane::{Complex, Lane, WIDTH};
@@ -113,23 +117,31 @@ struct Room {
     step: Vec<Lane>,
     /// Number of steps of each piece.
     count: Vec<Lane>,
-    /// h^4 max|y''''| / 384, (piece, output).
+    /// First block of rows of each piece.
+    block: Vec<usize>,
+    /// h^2 max|y''| / 8 and h^4 max|y''''| over a block of rows, (block, output, two).
     slack: Vec<Lane>,
-    /// y and h y' / 6 of each output, (row, output, two).
+    /// y of each output, (row, output).
     seen: Vec<Lane>,
+    /// Outputs that can still change, and of each the row after its last.
+    alive: Vec<usize>,
+    past: Vec<usize>,
     /// Greatest y and -y of each output so far.
     reached: Vec<[Lane; 2]>,
-    /// Bounds of one output, (side, row).
-    bound: [Vec<Lane>; 2],
-    /// Coefficients of the scan: those of y and of h y' / 6, (output, mode, four).
-    coefficients: Vec<Lane>,
+    /// Steps of one output that could hold more, with what y does not pass there, (side, lane).
+    open: [[Vec<(f64, usize)>; WIDTH]; 2],
+    /// |r_ok|, (output, mode), and |b_k|.
+    weight: Vec<Lane>,
+    input: Vec<Lane>,
+    /// |s h| of each mode.
+    rate: Vec<Lane>,
+    /// Envelope of each output at the start of a block.
+    envelope: Vec<Lane>,
     /// e^{s h}, and what the drive adds in a step, (drive, mode).
     turn: Vec<Complex>,
     gain: Vec<Complex>,
     /// e^{exponent h} of each wave.
     wave: Vec<Complex>,
-    /// h / 6 times what the load adds to y' beside a f', (output).
-    jump: Vec<Lane>,
     /// Sizes of the parts of each output, the measure of rounding.
     size: Vec<Lane>,
 }
@@ -150,10 +162,13 @@ impl Block {
             best: vec![[NONE; 2]; outputs],
             room: Room {
                 reached: vec![[Lane::ZERO; 2]; outputs],
-                coefficients: vec![Lane::ZERO; 4 * outputs * modes],
+                past: vec![0; outputs],
+                weight: vec![Lane::ZERO; outputs * modes],
+                input: vec![Lane::ZERO; modes],
+                rate: vec![Lane::ZERO; modes],
+                envelope: vec![Lane::ZERO; outputs],
                 turn: vec![Complex::ZERO; modes],
                 size: vec![Lane::ZERO; outputs],
-                jump: vec![Lane::ZERO; outputs],
                 ..Room::default()
             },
         }
@@ -167,7 +182,10 @@ impl Block {
             return [false; WIDTH];
         }
         scan::scan(isa, self, &mut sound);
-        climb::climb(isa, self, &mut sound);
+        for output in 0..self.outputs {
+            bound::open(isa, self, output, &sound);
+            climb::climb(isa, self, output, &mut sound);
+        }
         let finite = |e: &Extreme, lane: usize| e.value.0[lane].is_finite();
         for (lane, sound) in sound.iter_mut().enumerate() {
             *sound &= self.best.iter().flatten().all(|e| finite(e, lane));

@@ -289,10 +289,7 @@ fn all<const F: bool>(
         let w = Lane::load(omega);
         for k in 0..n {
             let [s, t] = roots[k];
-            let from = |s: Complex64| Complex {
-                re: Lane::splat(-s.re),
-                im: w - Lane::splat(s.im),
-            };
+            let from = |s: Complex64| Complex { re: Lane::splat(-s.re), im: w - Lane::splat(s.im) };
             inverse[k] = from(s).times::<F>(from(t)).inverse::<F>();
         }
         for (y, numerators) in out.iter_mut().zip(residues.numerators.chunks_exact(n)) {

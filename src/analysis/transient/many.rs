@@ -210,6 +210,9 @@ impl ManyShocks<'_> {
         }
         for (name, a) in square.iter().filter_map(|(name, a)| a.map(|a| (*name, a))).chain(given())
         {
+            if a.as_slice().is_some_and(|all| all.iter().all(|x| x.is_finite())) {
+                continue;
+            }
             for ((design, ..), x) in a.indexed_iter() {
                 if !x.is_finite() {
                     finite(&format!("{name}[{design}]"), *x, "")?;
@@ -226,17 +229,27 @@ impl ManyShocks<'_> {
     /// The numbers of eight designs; those of all designs only at first.
     fn gather(&self, block: &mut damped::Block, designs: &[usize; WIDTH], at_first: bool) {
         let n = self.stiffness.dim().1;
+        let wanted = |a: &ArrayView3<f64>| a.dim().0 > 1 || at_first;
         let triangle = |a: &ArrayView3<f64>, to: &mut [Lane]| {
-            if a.dim().0 == 1 && !at_first {
+            if !wanted(a) {
                 return;
             }
-            for (lane, &design) in designs.iter().enumerate() {
-                let a = of(a, design);
-                let mut e = 0;
-                for i in 0..n {
-                    for j in 0..=i {
-                        to[e].0[lane] = a[[i, j]];
-                        e += 1;
+            let of = designs.map(|design| of(a, design));
+            let mut to = to.iter_mut();
+            match of.each_ref().map(|a| a.as_slice()) {
+                [Some(a), Some(b), Some(c), Some(d), Some(e), Some(f), Some(g), Some(h)] => {
+                    let all = [a, b, c, d, e, f, g, h];
+                    for i in 0..n {
+                        for (j, to) in (0..=i).zip(&mut to) {
+                            *to = Lane(all.map(|a| a[i * n + j]));
+                        }
+                    }
+                }
+                _ => {
+                    for i in 0..n {
+                        for (j, to) in (0..=i).zip(&mut to) {
+                            *to = Lane(of.each_ref().map(|a| a[[i, j]]));
+                        }
                     }
                 }
             }
@@ -250,14 +263,13 @@ impl ManyShocks<'_> {
             triangle(c, &mut block.c);
         }
         let full = |a: &ArrayView3<f64>, to: &mut Vec<Lane>| {
-            if a.dim().0 == 1 && !at_first {
+            if !wanted(a) {
                 return;
             }
-            to.resize(a.dim().1 * n, Lane::ZERO);
-            for (lane, &design) in designs.iter().enumerate() {
-                for (to, x) in to.iter_mut().zip(of(a, design)) {
-                    to.0[lane] = *x;
-                }
+            to.clear();
+            let mut of = designs.map(|design| of(a, design).into_iter());
+            for _ in 0..a.dim().1 * n {
+                to.push(Lane(of.each_mut().map(|a| a.next().copied().unwrap_or_default())));
             }
         };
         let rows = &mut block.rows;

@@ -3,7 +3,7 @@
 use super::super::isa::versions;
 use super::super::lane::{Complex, Lane, WIDTH};
 use super::scan::plus;
-use super::{Block, Extreme, MODES, Room};
+use super::{Block, Extreme, MODES};
 
 /// Degree of the polynomial: 0.79^15 / 15! is 2e-14 of the parts of y.
 const DEGREE: usize = 14;
@@ -22,100 +22,79 @@ const PARTS: usize = 8;
 const NEVER: Lane = Lane([f64::NEG_INFINITY; WIDTH]);
 
 versions! {
-    /// Solve for both extremes of all outputs; lanes that resist are no longer `sound`.
-    pub(super) fn climb(block: &mut Block, sound: &mut [bool; WIDTH]) = kernel
+    /// Solve the open steps of an output for both extremes; lanes that resist are no longer `sound`.
+    pub(super) fn climb(block: &mut Block, output: usize, sound: &mut [bool; WIDTH]) = kernel
 }
 
 #[inline(always)]
-fn kernel<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH]) {
-    for output in 0..block.outputs {
-        let tops = bounds(&mut block.room, block.outputs, output);
-        for (side, top) in tops.into_iter().enumerate() {
-            let mut top = top;
-            for turn in 0.. {
-                let best = block.best[output][side].value;
-                let limit = best
-                    + best.abs() * Lane::splat(TOLERANCE)
-                    + block.room.size[output] * Lane::splat(ROUNDING);
-                let mut wins = [false; WIDTH];
-                let mut any = false;
+fn kernel<const F: bool>(block: &mut Block, output: usize, sound: &mut [bool; WIDTH]) {
+    for side in 0..2 {
+        for turn in 0.. {
+            let best = block.best[output][side].value.max(block.room.reached[output][side]);
+            let limit = best
+                + best.abs() * Lane::splat(TOLERANCE)
+                + block.room.size[output] * Lane::splat(ROUNDING);
+            let mut row = Lane::ZERO;
+            let mut wins = [false; WIDTH];
+            let mut any = false;
+            for lane in 0..WIDTH {
+                if !sound[lane] {
+                    continue;
+                }
+                if let Some(top) = take_top(&mut block.room.open[side][lane], limit.0[lane]) {
+                    row.0[lane] = top as f64;
+                    wins[lane] = true;
+                    any = true;
+                }
+            }
+            if !any {
+                break;
+            }
+            if turn == MOST_CLIMBS {
                 for lane in 0..WIDTH {
-                    // True for the first climb too, with nothing to beat.
-                    let beats = top.value.0[lane] > limit.0[lane] || best.0[lane] == NEVER.0[0];
-                    wins[lane] = sound[lane] & beats;
-                    any |= wins[lane];
+                    sound[lane] &= !wins[lane];
                 }
-                if !any {
-                    break;
+                break;
+            }
+            one::<F>(block, output, side, &row, wins, sound);
+        }
+        at_samples(block, output, side, sound);
+    }
+}
+
+/// The open step with the greatest bound, if that is above a limit.
+fn take_top(open: &mut Vec<(f64, usize)>, limit: f64) -> Option<usize> {
+    let top = (0..open.len()).max_by(|&a, &b| open[a].0.total_cmp(&open[b].0))?;
+    let (bound, row) = open.swap_remove(top);
+    (bound > limit).then_some(row)
+}
+
+/// Where no step holds more than the greatest sample, that is the extreme.
+fn at_samples(block: &mut Block, output: usize, side: usize, sound: &[bool; WIDTH]) {
+    let (outputs, room) = (block.outputs, &block.room);
+    let best = &mut block.best[output][side];
+    for lane in (0..WIDTH).filter(|lane| sound[*lane]) {
+        let known = room.reached[output][side].0[lane];
+        if best.value.0[lane] >= known {
+            continue;
+        }
+        let is_it = |row: usize| {
+            let y = room.seen[outputs * row + output].0[lane];
+            (if side == 0 { y } else { -y }) == known
+        };
+        'found: for piece in 0..room.count.len() {
+            let first = room.first[piece];
+            let steps = (room.count[piece].0[lane] as usize).min(room.first[piece + 1] - first - 1);
+            for row in (first..=first + steps).take_while(|row| *row < room.past[output]) {
+                if is_it(row) {
+                    let from = block.pieces[piece].start.0[lane];
+                    best.value.0[lane] = known;
+                    best.time.0[lane] = from + room.step[piece].0[lane] * (row - first) as f64;
+                    break 'found;
                 }
-                if turn == MOST_CLIMBS {
-                    for lane in 0..WIDTH {
-                        sound[lane] &= !wins[lane];
-                    }
-                    break;
-                }
-                one::<F>(block, output, side, &top.time, wins, sound);
-                for lane in 0..WIDTH {
-                    if wins[lane] {
-                        block.room.bound[side][top.time.0[lane] as usize].0[lane] = NEVER.0[0];
-                    }
-                }
-                top = greatest(&block.room.bound[side]);
             }
         }
     }
-}
-
-/// Bounds of each step of an output, for y and for -y; the greatest with its row in place of a time.
-#[inline(always)]
-fn bounds(room: &mut Room, outputs: usize, output: usize) -> [Extreme; 2] {
-    let rows = room.first[room.first.len() - 1];
-    let [above, below] = &mut room.bound;
-    above.resize(rows, NEVER);
-    below.resize(rows, NEVER);
-    let mut tops = [Extreme { value: NEVER, time: Lane::ZERO }; 2];
-    let half = Lane::splat(0.5);
-    for index in 0..room.count.len() {
-        let (first, past) = (room.first[index], room.first[index + 1]);
-        let slack = room.slack[index * outputs + output];
-        let count = room.count[index];
-        let seen = &room.seen[2 * outputs * first..2 * outputs * past];
-        let (mut y0, mut d0) = (seen[2 * output], seen[2 * output + 1]);
-        for i in 0..past - first - 1 {
-            let at = 2 * (outputs * (i + 1) + output);
-            let (y1, d1) = (seen[at], seen[at + 1]);
-            // Bernstein points of both halves of the cubic; the middle one lies between its two.
-            let (a, d) = (y0 + d0, y1 - d1);
-            let middle = (y0 + y1) * half + (d0 - d1);
-            let (b, c) = ((a + middle) * half, (middle + d) * half);
-            let high = y0.max(y1).max(a.max(b)).max(c.max(d)) + slack;
-            let low = slack - y0.min(y1).min(a.min(b)).min(c.min(d));
-            let left = count - Lane::splat(i as f64);
-            let row = Lane::splat((first + i) as f64);
-            for (top, (bound, value)) in
-                tops.iter_mut().zip([(&mut above[first + i], high), (&mut below[first + i], low)])
-            {
-                let value = left.greater(Lane::ZERO, value, NEVER);
-                *bound = value;
-                top.time = value.greater(top.value, row, top.time);
-                top.value = value.greater(top.value, value, top.value);
-            }
-            (y0, d0) = (y1, d1);
-        }
-        above[past - 1] = NEVER;
-        below[past - 1] = NEVER;
-    }
-    tops
-}
-
-#[inline(always)]
-fn greatest(bound: &[Lane]) -> Extreme {
-    let mut top = Extreme { value: NEVER, time: Lane::ZERO };
-    for (row, value) in bound.iter().enumerate() {
-        top.time = value.greater(top.value, Lane::splat(row as f64), top.time);
-        top.value = value.greater(top.value, *value, top.value);
-    }
-    top
 }
 
 /// Solve one step of each lane for its greatest value.
@@ -336,12 +315,20 @@ fn newton<const F: bool>(
     db: Lane,
 ) -> (Lane, Lane, Lane) {
     let mut t = a.plus::<F>(b - a, da / (da - db)).max(a).min(b);
-    let mut moved = Lane::ZERO;
+    let mut moved = Lane::splat(f64::INFINITY);
     for _ in 0..NEWTON {
         let [_, first, second] = at::<F>(c, t);
         let next = (t - first / second).max(a).min(b);
-        moved = next - t;
-        t = next;
+        // A lane that has settled stays where it is, whatever its neighbors do.
+        for lane in 0..WIDTH {
+            if moved.0[lane].abs() > SETTLED {
+                moved.0[lane] = next.0[lane] - t.0[lane];
+                t.0[lane] = next.0[lane];
+            }
+        }
+        if !moved.abs().any_above(SETTLED) {
+            break;
+        }
     }
     let [value, ..] = at::<F>(c, t);
     (value, t, moved)

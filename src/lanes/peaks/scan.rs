@@ -1,11 +1,12 @@
-//! Steps through all pieces: states, y and y', and how far y can leave its Hermite cubic.
+//! Steps through all pieces: states, y, and how far y can leave its samples.
 
 use super::super::isa::versions;
 use super::super::lane::{Complex, Lane, WIDTH, one_if};
-use super::{Block, MODES, MOST, Piece, Room};
+use super::slack::{block_slack, greatest_load};
+use super::{Block, MOST, Piece, Room};
 
-/// Steps between two looks at the envelope.
-const CHUNK: usize = 16;
+/// Rows of a block, between two looks at the envelope.
+pub(super) const CHUNK: usize = 16;
 /// |s| h of the fastest mode: an eighth of its period.
 const ANGLE: f64 = std::f64::consts::FRAC_PI_4;
 /// Terms of the series of a step: 0.79^17 / 17! is below rounding.
@@ -38,8 +39,17 @@ fn all<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH], n: usize) {
     room.step.clear();
     room.count.clear();
     room.slack.clear();
+    room.block.clear();
     room.size.fill(Lane::ZERO);
     room.reached.fill([Lane([f64::NEG_INFINITY; WIDTH]); 2]);
+    room.alive.clear();
+    room.alive.extend(0..block.outputs);
+    for (weight, r) in room.weight.iter_mut().zip(&block.rows) {
+        *weight = norm::<F>(r);
+    }
+    for k in 0..n {
+        room.input[k] = norm::<F>(&block.inputs[k]);
+    }
     grow(room, block.outputs, 1);
     for k in 0..n {
         room.states[k] = block.start[k].re;
@@ -56,6 +66,9 @@ fn all<const F: bool>(block: &mut Block, sound: &mut [bool; WIDTH], n: usize) {
         }
     }
     block.room.first.push(row);
+    for &output in &block.room.alive {
+        block.room.past[output] = row;
+    }
 }
 
 /// The state at the end of a piece starts the next; each lane has its own end.
@@ -73,10 +86,10 @@ fn hand_over(room: &mut Room, outputs: usize, n: usize, index: usize, row: usize
 /// Room for that many rows.
 #[inline(always)]
 fn grow(room: &mut Room, outputs: usize, rows: usize) {
-    if room.states.len() < room.width * rows || room.seen.len() < 2 * outputs * rows {
+    if room.states.len() < room.width * rows || room.seen.len() < outputs * rows {
         let rows = rows + 4 * CHUNK;
         room.states.resize(room.width * rows, Lane::ZERO);
-        room.seen.resize(2 * outputs * rows, Lane::ZERO);
+        room.seen.resize(outputs * rows, Lane::ZERO);
     }
 }
 
@@ -98,92 +111,106 @@ fn piece<const F: bool>(
     let (step, mut count) = steps(roots, piece, sound, n, endless, used);
     room.step.push(step);
     prepare::<F>(room, roots, inputs, piece, step, n);
-    coefficients::<F>(room, [roots, inputs, rows], outputs, step, n);
+    for k in 0..n {
+        room.rate[k] = norm::<F>(&roots[k]) * step;
+    }
+    room.block.push(room.slack.len() / (2 * outputs.max(1)));
     put_drive(room, piece, n, row);
-    slack::<F>(room, [roots, inputs, rows], feed, piece, step, n, row);
-    let goes_on = |count: &Lane, sound: &[bool; WIDTH], i: usize| {
-        let mut any = false;
-        for lane in 0..WIDTH {
-            any |= sound[lane] & (count.0[lane] > i as f64);
-        }
-        any
-    };
+    let load = greatest_load::<F>(piece, step);
     let mut i = 0;
     loop {
-        let past = i + CHUNK;
-        grow(room, outputs, row + past + 1);
-        let noted = i;
-        while i < past && goes_on(&count, sound, i) {
-            see::<F>(room, outputs, n, row + i);
+        grow(room, outputs, row + i + CHUNK + 1);
+        block_slack::<F>(room, [roots, inputs], feed, piece, step, load, n, row + i);
+        see::<F>(room, rows, n, row + i);
+        if !free {
+            see_load::<F>(room, feed, piece, step, n, row + i);
+        }
+        if endless && i > 0 {
+            settle(room, row, i, used, &mut count, sound);
+        }
+        if i > 0 && !goes_on(count, sound, i) {
+            break;
+        }
+        let (noted, past) = (i, i + CHUNK);
+        while i < past && goes_on(count, sound, i) {
             if free {
                 advance_free::<F>(room, n, row + i);
             } else {
-                see_load::<F>(room, feed, piece, step, n, row + i);
                 advance::<F>(room, piece, step, n, row + i);
             }
             i += 1;
+            // The first row of the next block is seen there, by those it still matters to.
+            if i < past {
+                see::<F>(room, rows, n, row + i);
+                if !free {
+                    see_load::<F>(room, feed, piece, step, n, row + i);
+                }
+            }
         }
-        note(room, outputs, count, row, noted, i);
-        if endless {
-            settle::<F>(room, rows, n, row, i, used, &mut count, sound);
-        }
-        if !goes_on(&count, sound, i) {
+        note(room, outputs, count, row, noted, i.min(past - 1));
+        if i < past {
             break;
         }
-    }
-    see::<F>(room, outputs, n, row + i);
-    if !free {
-        see_load::<F>(room, feed, piece, step, n, row + i);
     }
     room.count.push(count);
     row + i + 1
 }
 
-/// Greatest y and -y of the rows `from` up to `to` of a piece.
+/// Some lane has a step i.
+#[inline(always)]
+fn goes_on(count: Lane, sound: &[bool; WIDTH], i: usize) -> bool {
+    let mut any = false;
+    for lane in 0..WIDTH {
+        any |= sound[lane] & (count.0[lane] > i as f64);
+    }
+    any
+}
+
+/// Greatest y and -y of the rows `from` to `to` of a piece.
 #[inline(always)]
 fn note(room: &mut Room, outputs: usize, count: Lane, row: usize, from: usize, to: usize) {
-    for o in 0..outputs {
+    for &o in &room.alive {
         let [mut high, mut low] = room.reached[o];
-        for i in from..to {
-            let inside = count - Lane::splat(i as f64);
-            let y = room.seen[2 * (outputs * (row + i) + o)];
-            high = inside.greater(Lane::ZERO, high.max(y), high);
-            low = inside.greater(Lane::ZERO, low.max(-y), low);
+        for i in from..=to {
+            let outside = Lane::splat(i as f64) - count;
+            let y = room.seen[outputs * (row + i) + o];
+            high = outside.greater(Lane::ZERO, high, high.max(y));
+            low = outside.greater(Lane::ZERO, low, low.max(-y));
         }
         room.reached[o] = [high, low];
     }
 }
 
-/// Lanes whose envelope after i steps of the last piece can change no extreme end there; those that
-/// do not within [`MOST`] steps are not sound.
+/// After i steps of the last piece, at the start of a block: outputs whose envelope can change no
+/// extreme are done, and lanes in which all are end there; those that do not within [`MOST`] steps
+/// are not sound.
 #[inline(always)]
-#[allow(clippy::too_many_arguments)]
-fn settle<const F: bool>(
+fn settle(
     room: &mut Room,
-    rows: &[Complex],
-    n: usize,
     row: usize,
     i: usize,
     used: Lane,
     count: &mut Lane,
     sound: &mut [bool; WIDTH],
 ) {
-    let state = &room.states[(row + i) * room.width..][..2 * n];
-    let mut size = [Lane::ZERO; MODES];
-    for k in 0..n {
-        size[k] = (state[k] * state[k]).plus::<F>(state[n + k], state[n + k]).sqrt();
-    }
     let mut holds = [true; WIDTH];
-    for (rows, [high, low]) in rows.chunks_exact(n).zip(&room.reached) {
-        let mut envelope = Lane::ZERO;
-        for k in 0..n {
-            envelope = envelope.plus::<F>(norm::<F>(&rows[k]), size[k]);
-        }
-        let spare = high.min(*low) - envelope;
+    let Room { alive, past, reached, envelope, .. } = room;
+    let mut kept = 0;
+    for at in 0..alive.len() {
+        let o = alive[at];
+        let [high, low] = reached[o];
+        let spare = high.min(low) - envelope[o];
+        let mut done = true;
         for lane in 0..WIDTH {
-            holds[lane] &= spare.0[lane] >= 0.0;
+            let below = spare.0[lane] >= 0.0;
+            holds[lane] &= below;
+            done &= below | !sound[lane] | (count.0[lane] <= i as f64);
         }
+        past[o] = row + i + 1;
+        alive[kept] = o;
+        kept += usize::from(!done);
     }
+    alive.truncate(kept);
     let mut most = Lane::ZERO;
     for lane in 0..WIDTH {
         most.0[lane] = i as f64 + f64::MAX * one_if(!holds[lane]);
@@ -298,32 +325,6 @@ fn exponential<const F: bool>(z: Complex) -> Complex {
     sum
 }
 
-/// Coefficients of y and of h y' / 6.
-#[inline(always)]
-fn coefficients<const F: bool>(
-    room: &mut Room,
-    [roots, inputs, rows]: [&[Complex]; 3],
-    outputs: usize,
-    step: Lane,
-    n: usize,
-) {
-    let sixth = step * Lane::splat(1.0 / 6.0);
-    for o in 0..outputs {
-        let mut jump = Lane::ZERO;
-        for k in 0..n {
-            let r = rows[o * n + k];
-            let turned = r.times::<F>(roots[k]).scaled(sixth);
-            let at = 4 * (o * n + k);
-            room.coefficients[at] = r.re;
-            room.coefficients[at + 1] = r.im;
-            room.coefficients[at + 2] = turned.re;
-            room.coefficients[at + 3] = turned.im;
-            jump = jump + r.times::<F>(inputs[k]).re;
-        }
-        room.jump[o] = jump * sixth;
-    }
-}
-
 /// The drive at the start of a piece into its first state.
 #[inline(always)]
 fn put_drive(room: &mut Room, piece: &Piece, n: usize, row: usize) {
@@ -336,59 +337,14 @@ fn put_drive(room: &mut Room, piece: &Piece, n: usize, row: usize) {
     }
 }
 
-/// Greatest |y''''| h^4 / 384 over the piece from its start, and the size of the parts of y.
-#[inline(always)]
-fn slack<const F: bool>(
-    room: &mut Room,
-    [roots, inputs, rows]: [&[Complex]; 3],
-    feed: &[Lane],
-    piece: &Piece,
-    step: Lane,
-    n: usize,
-    row: usize,
-) {
-    // Greatest |f''''| h^4.
-    let mut load = Lane::ZERO;
-    for (amplitude, exponent) in &piece.waves {
-        let rate = norm::<F>(exponent) * step;
-        let mut part = norm::<F>(amplitude) * rate * rate * rate * rate;
-        for lane in 0..WIDTH {
-            let growth = exponent.re.0[lane] * piece.length.0[lane];
-            if growth > 0.0 {
-                part.0[lane] *= growth.exp();
-            }
-        }
-        load = load + part;
-    }
-    let state = &room.states[row * room.width..(row + 1) * room.width];
-    let derivatives = derivatives::<F>(piece, state, step, n);
-    let mut fourth = [Lane::ZERO; MODES];
-    let mut first = [Lane::ZERO; MODES];
-    for k in 0..n {
-        let mut z = Complex { re: state[k], im: state[n + k] };
-        first[k] = norm::<F>(&z);
-        let (sh, bh) = (roots[k].scaled(step), inputs[k].scaled(step));
-        for f in derivatives {
-            z = plus(z.times::<F>(sh), bh.scaled(f));
-        }
-        fourth[k] = norm::<F>(&z).plus::<F>(norm::<F>(&inputs[k]) * piece.length, load);
-    }
-    for (o, rows) in rows.chunks_exact(n).enumerate() {
-        let mut bound = feed[o].abs() * load;
-        let mut size = Lane::ZERO;
-        for k in 0..n {
-            let r = norm::<F>(&rows[k]);
-            bound = bound.plus::<F>(r, fourth[k]);
-            size = size.plus::<F>(r, first[k]);
-        }
-        room.slack.push(bound * Lane::splat(1.0 / 384.0));
-        room.size[o] = room.size[o].max(size);
-    }
-}
-
 /// h^p f^(p) for p = 0 .. 3 of a state.
 #[inline(always)]
-fn derivatives<const F: bool>(piece: &Piece, state: &[Lane], step: Lane, n: usize) -> [Lane; 4] {
+pub(super) fn derivatives<const F: bool>(
+    piece: &Piece,
+    state: &[Lane],
+    step: Lane,
+    n: usize,
+) -> [Lane; 4] {
     let mut f = [state[2 * n], piece.slope * step, Lane::ZERO, Lane::ZERO];
     for (i, (_, exponent)) in piece.waves.iter().enumerate() {
         let mut w = Complex { re: state[2 * n + 1 + 2 * i], im: state[2 * n + 2 + 2 * i] };
@@ -401,24 +357,24 @@ fn derivatives<const F: bool>(piece: &Piece, state: &[Lane], step: Lane, n: usiz
     f
 }
 
-/// y and h y' / 6 of a row, but for the load.
+/// y of a row, but for the load, of the outputs that can still change.
 #[inline(always)]
-fn see<const F: bool>(room: &mut Room, outputs: usize, n: usize, row: usize) {
+fn see<const F: bool>(room: &mut Room, rows: &[Complex], n: usize, row: usize) {
+    let outputs = room.past.len();
     let q = &room.states[row * room.width..row * room.width + 2 * n];
-    let coefficients = &room.coefficients[..4 * n * outputs];
-    let seen = &mut room.seen[2 * outputs * row..2 * outputs * (row + 1)];
-    for (c, seen) in coefficients.chunks_exact(4 * n).zip(seen.chunks_exact_mut(2)) {
-        let (mut y, mut slope) = (Lane::ZERO, Lane::ZERO);
+    let seen = &mut room.seen[outputs * row..outputs * (row + 1)];
+    for &o in &room.alive {
+        let r = &rows[o * n..(o + 1) * n];
+        let (mut re, mut im) = (Lane::ZERO, Lane::ZERO);
         for k in 0..n {
-            y = y.plus::<F>(c[4 * k], q[k]).minus::<F>(c[4 * k + 1], q[n + k]);
-            slope = slope.plus::<F>(c[4 * k + 2], q[k]).minus::<F>(c[4 * k + 3], q[n + k]);
+            re = re.plus::<F>(r[k].re, q[k]);
+            im = im.plus::<F>(r[k].im, q[n + k]);
         }
-        seen[0] = y;
-        seen[1] = slope;
+        seen[o] = re - im;
     }
 }
 
-/// What the load adds to them.
+/// What the load adds to it.
 #[inline(always)]
 fn see_load<const F: bool>(
     room: &mut Room,
@@ -429,13 +385,11 @@ fn see_load<const F: bool>(
     row: usize,
 ) {
     let state = &room.states[row * room.width..(row + 1) * room.width];
-    let [f, rate, ..] = derivatives::<F>(piece, state, step, n);
-    let rate = rate * Lane::splat(1.0 / 6.0);
+    let [f, ..] = derivatives::<F>(piece, state, step, n);
     let outputs = feed.len();
     for o in 0..outputs {
-        let at = 2 * (outputs * row + o);
+        let at = outputs * row + o;
         room.seen[at] = room.seen[at].plus::<F>(feed[o], f);
-        room.seen[at + 1] = room.seen[at + 1].plus::<F>(feed[o], rate).plus::<F>(room.jump[o], f);
     }
 }
 
@@ -491,6 +445,6 @@ pub(super) fn plus(a: Complex, b: Complex) -> Complex {
 }
 
 #[inline(always)]
-fn norm<const F: bool>(z: &Complex) -> Lane {
+pub(super) fn norm<const F: bool>(z: &Complex) -> Lane {
     (z.re * z.re).plus::<F>(z.im, z.im).sqrt()
 }
