@@ -92,3 +92,80 @@ fn a_blow_that_comes_back_meets_what_the_last_one_left() {
     assert!(peak("every = \"0.25 s\"") > 1.02 * alone);
     assert!((peak("every = \"60 s\"") / alone - 1.0).abs() < 1e-9);
 }
+
+/// The small job with an event in place of its shock, computed.
+fn event(section: &str) -> ShockResult {
+    let study = Study::as_given(&read(&format!("{SMALL}\n{section}\n"))).unwrap();
+    study.results.shocks.last().unwrap().clone()
+}
+
+/// The force on the ground beyond that at rest: up by all the foot carried, and no more.
+fn assert_each_foot_is_bare_at_the_most(found: &ShockResult) {
+    let study = Study::as_given(&read(SMALL)).unwrap();
+    let case = study.results.cases.iter().find(|c| c.name == found.case).unwrap();
+    for (i, still) in case.statics.load.column(2).iter().enumerate() {
+        let up = found.mount_force[3 * i + 2].max.value;
+        assert!((up / still - 1.0).abs() < 1e-9, "{up} against {still}");
+    }
+}
+
+#[test]
+fn a_blow_lifts_feet_off_where_that_is_asked_for() {
+    let blow = |speed: &str, more: &str| {
+        event(&format!(
+            "[[blow]]\nname = \"ram\"\nmass = \"800 kg\"\nspeed = \"{speed}\"\nrestitution = 0.4\n\
+             direction = \"z\"\n{more}"
+        ))
+    };
+    let loose = blow("20 m/s", "lift_off = true");
+    assert!(!loose.contacts.as_ref().unwrap().events.is_empty());
+    assert_each_foot_is_bare_at_the_most(&loose);
+    let bonded = blow("20 m/s", "");
+    assert!(bonded.contacts.is_none());
+    assert_ne!(loose.points[0].displacement.value, bonded.points[0].displacement.value);
+    let (small, stays) = (blow("0.2 m/s", "lift_off = true"), blow("0.2 m/s", ""));
+    assert!(small.contacts.as_ref().unwrap().events.is_empty());
+    for (a, b) in small.points.iter().zip(&stays.points) {
+        assert!((a.displacement.value / b.displacement.value - 1.0).abs() < 1e-9);
+    }
+}
+
+#[test]
+fn a_force_as_a_record_lifts_feet_as_the_same_force_in_closed_form_does() {
+    let recorded = event(
+        "[[record]]\nname = \"cut\"\nquantity = \"force\"\ndirection = \"z\"\nunit = \"kN\"\n\
+         interval = \"10 ms\"\nvalues = [0, 1500, 0]\nlift_off = true",
+    );
+    let drawn = event(
+        "[[shock]]\nname = \"cut\"\npulse = \"triangular\"\npeak = \"1500 kN\"\nduration = \"20 ms\"\n\
+         direction = \"z\"\nlift_off = true",
+    );
+    assert!(!recorded.contacts.as_ref().unwrap().events.is_empty());
+    for (a, b) in recorded.ground_wrench.iter().zip(&drawn.ground_wrench) {
+        let size = b.max.value.abs().max(b.min.value.abs()).max(1.0);
+        assert!((a.max.value - b.max.value).abs() < 1e-8 * size, "{a:?} {b:?}");
+        assert!((a.min.value - b.min.value).abs() < 1e-8 * size, "{a:?} {b:?}");
+    }
+}
+
+#[test]
+fn a_drive_follows_contacts_from_rest_and_says_where_it_does_not() {
+    let job =
+        read(&underfoot::job::template().replace(
+            "\n[drive_train]\n",
+            "\n[drive_train]\nlift_off = true\nrule = \"geometric\"\n",
+        ));
+    let of = |name: &str| job.events.iter().find(|e| e.name == name).unwrap();
+    let told = |name: &str| of(name).notes.iter().any(|n| n.contains("begins in steady running"));
+    assert!(of("start of the drive").contacts.is_some() && !told("start of the drive"));
+    let stop = "emergency stop of the drive";
+    assert!(of(stop).contacts.is_none() && told(stop));
+}
+
+#[test]
+fn what_cannot_lift_feet_does_not_take_the_key() {
+    let floor = "[[floor_shock]]\nname = \"f\"\npulse = \"half_sine\"\npeak = \"1 m/s^2\"\n\
+                 duration = \"10 ms\"\ndirection = \"z\"\nlift_off = true";
+    let found = refusal(&format!("{SMALL}\n{floor}"));
+    assert!(found.contains("\"lift_off\" is not a key here"), "{found}");
+}
