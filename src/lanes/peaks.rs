@@ -9,9 +9,8 @@
 //!    recurrence of q. In the last, free piece an output ends as soon as its envelope sum |r_ok q_k|
 //!    lies below its greatest and above its least value so far.
 //! 2. Bound: between two samples y rises above both by no more than h^2 max|y''| / 8. Where that could
-//!    pass the greatest sample, the cubic through four samples bounds it closer: it is off by no more
-//!    than 3/128 h^4 max|y''''| (1/24 of it on the first and the last step), and lies below its
-//!    Bernstein points.
+//!    pass the greatest sample, Hermite's cubic bounds it closer: it is off by no more than
+//!    h^4 max|y''''| / 384, and lies below its Bernstein points.
 //! 3. Climb: the step with the greatest bound is solved, until no other bound passes the value found.
 //!    There y is its own Taylor polynomial, of degree 14 to rounding; where its second and fourth
 //!    derivatives prove it concave, Newton on y' = 0 finds the one summit, else it is cut in eight.
@@ -20,7 +19,7 @@
 //! are not finite) is reported and left to the caller. A design's numbers do not depend on those
 //! beside it.
 //!
-//! Source: error of interpolation and Bernstein's form, e.g. P. J. Davis, Interpolation and
+//! Source: bounds of Hermite's and Bernstein's forms, e.g. P. J. Davis, Interpolation and
 //! Approximation, 1975, sections 3.1 and 6.3 (from memory).
 
 mod bound;

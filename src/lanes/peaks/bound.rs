@@ -1,12 +1,9 @@
 //! Which steps could hold more than the greatest sample of an output?
 
 use super::super::isa::versions;
-use super::super::lane::{Lane, WIDTH};
-use super::scan::CHUNK;
-use super::{Block, Room};
-
-/// Steps that four samples bound closer.
-const SAMPLES: usize = 3;
+use super::super::lane::{Complex, Lane, WIDTH};
+use super::scan::{CHUNK, derivatives};
+use super::{Block, MODES, Piece, Room};
 
 versions! {
     /// The open steps of an output, in the lanes that are `sound`, into the room of the block.
@@ -15,33 +12,101 @@ versions! {
 
 #[inline(always)]
 fn kernel<const F: bool>(block: &mut Block, output: usize, sound: &[bool; WIDTH]) {
-    let (outputs, room) = (block.outputs, &mut block.room);
+    let Block { modes, outputs, roots, inputs, rows, feed, pieces, room, .. } = block;
+    let (n, outputs) = (*modes, *outputs);
     for open in room.open.iter_mut().flatten() {
         open.clear();
     }
     let [high, low] = room.reached[output];
+    let mut turned = [Complex::ZERO; MODES];
     for piece in 0..room.count.len() {
         let (first, past) = (room.first[piece], room.first[piece + 1].min(room.past[output]));
+        // h y' / 6: of each mode, and of the load.
+        let sixth = room.step[piece] * Lane::splat(1.0 / 6.0);
+        let mut jump = Lane::ZERO;
+        for k in 0..n {
+            let r = rows[output * n + k];
+            turned[k] = r.times::<F>(roots[k]).scaled(sixth);
+            jump = jump + r.times::<F>(inputs[k]).re;
+        }
+        let by_load = [jump * sixth, feed[output] * Lane::splat(1.0 / 6.0)];
         let mut y = room.seen[outputs * first + output];
         for i in 0..past.saturating_sub(first + 1) {
             let next = room.seen[outputs * (first + i + 1) + output];
-            let block = room.block[piece] + i / CHUNK;
-            let slack = room.slack[2 * (outputs * block + output)];
+            let at = room.block[piece] + i / CHUNK;
+            let slack = room.slack[2 * (outputs * at + output)];
             let above = y.max(next) + slack - high;
             let below = slack - y.min(next) - low;
             y = next;
             // One look for both sides; most steps end here.
-            if above.max(below).any_above(0.0) {
-                note(room, outputs, output, piece, i, [above, below], sound);
+            if !above.max(below).any_above(0.0) {
+                continue;
+            }
+            let slope = slopes::<F>(room, &turned[..n], by_load, &pieces[piece], piece, first + i);
+            let [top, bottom] = hermite(room, outputs, output, piece, i, slope);
+            let over = [above.min(top - high), below.min(bottom - low)];
+            if over[0].max(over[1]).any_above(0.0) {
+                note(room, output, piece, i, over, sound);
             }
         }
     }
 }
 
-/// The lanes in which step i of a piece could pass the greatest sample.
+/// h y' / 6 at both ends of a step.
+#[inline(always)]
+fn slopes<const F: bool>(
+    room: &Room,
+    turned: &[Complex],
+    [jump, feed]: [Lane; 2],
+    load: &Piece,
+    piece: usize,
+    row: usize,
+) -> [Lane; 2] {
+    let mut out = [Lane::ZERO; 2];
+    let n = turned.len();
+    for end in 0..2 {
+        let state = &room.states[(row + end) * room.width..][..room.width];
+        let mut sum = Lane::ZERO;
+        for k in 0..n {
+            sum = sum.plus::<F>(turned[k].re, state[k]).minus::<F>(turned[k].im, state[n + k]);
+        }
+        if !load.is_free() {
+            let [f, rate, ..] = derivatives::<F>(load, state, room.step[piece], n);
+            sum = sum.plus::<F>(jump, f).plus::<F>(feed, rate);
+        }
+        out[end] = sum;
+    }
+    out
+}
+
+/// What y, and -y, do not pass on step i of a piece, by the cubic with the values and slopes at its
+/// ends.
+#[inline(always)]
+fn hermite(
+    room: &Room,
+    outputs: usize,
+    output: usize,
+    piece: usize,
+    i: usize,
+    [d0, d1]: [Lane; 2],
+) -> [Lane; 2] {
+    let at = outputs * (room.first[piece] + i) + output;
+    let (y0, y1) = (room.seen[at], room.seen[at + outputs]);
+    // Bernstein points of both halves of the cubic; the middle one lies between its two.
+    let half = Lane::splat(0.5);
+    let (a, d) = (y0 + d0, y1 - d1);
+    let middle = (y0 + y1) * half + (d0 - d1);
+    let (b, c) = ((a + middle) * half, (middle + d) * half);
+    let block = room.block[piece] + i / CHUNK;
+    let slack = room.slack[2 * (outputs * block + output) + 1] * Lane::splat(1.0 / 384.0);
+    let top = y0.max(y1).max(a.max(b)).max(c.max(d)) + slack;
+    let bottom = slack - y0.min(y1).min(a.min(b)).min(c.min(d));
+    [top, bottom]
+}
+
+/// The lanes in which step i of a piece could pass the greatest sample by as much as is told.
 fn note(
     room: &mut Room,
-    outputs: usize,
     output: usize,
     piece: usize,
     i: usize,
@@ -49,63 +114,15 @@ fn note(
     sound: &[bool; WIDTH],
 ) {
     let row = room.first[piece] + i;
-    for lane in 0..WIDTH {
-        let count = room.count[piece].0[lane];
-        let none = over[0].0[lane].max(over[1].0[lane]) <= 0.0;
-        if none || !sound[lane] || i as f64 >= count {
+    for lane in (0..WIDTH).filter(|lane| sound[*lane]) {
+        if i as f64 >= room.count[piece].0[lane] {
             continue;
         }
-        let close = closer(room, outputs, output, piece, i, lane);
         for side in 0..2 {
-            let known = room.reached[output][side].0[lane];
-            let bound = (known + over[side].0[lane]).min(close[side]);
-            if over[side].0[lane] > 0.0 && bound > known {
-                room.open[side][lane].push((bound, row));
+            if over[side].0[lane] > 0.0 {
+                let known = room.reached[output][side].0[lane];
+                room.open[side][lane].push((known + over[side].0[lane], row));
             }
         }
     }
-}
-
-/// What y, and -y, do not pass on step i of a piece, by the cubic through four samples.
-fn closer(
-    room: &Room,
-    outputs: usize,
-    output: usize,
-    piece: usize,
-    i: usize,
-    lane: usize,
-) -> [f64; 2] {
-    let count = room.count[piece].0[lane] as usize;
-    // An output that is done has fewer rows.
-    let rows = room.past[output].saturating_sub(room.first[piece] + 1).min(count);
-    if rows < SAMPLES {
-        return [f64::INFINITY; 2];
-    }
-    let base = i.saturating_sub(1).min(rows - SAMPLES);
-    let at = |j: usize| room.seen[outputs * (room.first[piece] + base + j) + output].0[lane];
-    let y = [at(0), at(1), at(2), at(3)];
-    // h y' / 6 of the cubic at its samples.
-    let slope = [
-        -11.0 * y[0] + 18.0 * y[1] - 9.0 * y[2] + 2.0 * y[3],
-        -2.0 * y[0] - 3.0 * y[1] + 6.0 * y[2] - y[3],
-        y[0] - 6.0 * y[1] + 3.0 * y[2] + 2.0 * y[3],
-        -2.0 * y[0] + 9.0 * y[1] - 18.0 * y[2] + 11.0 * y[3],
-    ]
-    .map(|d| d / 36.0);
-    let j = i - base;
-    let (y0, y1, d0, d1) = (y[j], y[j + 1], slope[j], slope[j + 1]);
-    // Bernstein points of both halves of the cubic; the middle one lies between its two.
-    let (a, d) = (y0 + d0, y1 - d1);
-    let middle = (y0 + y1) / 2.0 + (d0 - d1);
-    let points = [y0, y1, a, d, (a + middle) / 2.0, (middle + d) / 2.0];
-    // The samples may stand in two blocks.
-    let fourth = |step: usize| {
-        let block = room.block[piece] + step / CHUNK;
-        room.slack[2 * (outputs * block + output) + 1].0[lane]
-    };
-    let share = if j == 1 { 3.0 / 128.0 } else { 1.0 / 24.0 };
-    let slack = fourth(base).max(fourth(base + 2)) * share;
-    let greatest = points.into_iter().fold(f64::NEG_INFINITY, f64::max);
-    let least = points.into_iter().fold(f64::INFINITY, f64::min);
-    [greatest + slack, slack - least]
 }

@@ -125,7 +125,7 @@ fn one<const F: bool>(
         any |= wins[lane] & !proved[lane];
     }
     if any {
-        let best = block.best[output][side].value;
+        let best = block.best[output][side].value.max(block.room.reached[output][side]);
         let cut = parts::<F>(&c, &size, best);
         for lane in 0..WIDTH {
             if !whole.proved[lane] {
