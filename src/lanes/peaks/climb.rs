@@ -108,8 +108,8 @@ fn one<const F: bool>(
     sound: &mut [bool; WIDTH],
 ) {
     let (mut c, start, step) = match block.modes {
-        6 => taylor::<F>(block, output, row, 6),
-        n => taylor::<F>(block, output, row, n),
+        6 => taylor::<F>(block, output, row, wins, 6),
+        n => taylor::<F>(block, output, row, wins, n),
     };
     if side == 1 {
         for c in &mut c {
@@ -145,19 +145,22 @@ fn one<const F: bool>(
     }
 }
 
-/// Coefficients of y over a step of each lane, in parts of the step; its start and length, s.
+/// Coefficients of y over a step of each lane that `wins`, in parts of the step; its start and length,
+/// s. Whether a lane's step is free decides how it is computed, and its neighbors do not.
 #[inline(always)]
 fn taylor<const F: bool>(
     block: &Block,
     output: usize,
     row: &Lane,
+    wins: [bool; WIDTH],
     n: usize,
 ) -> ([Lane; DEGREE + 1], Lane, Lane) {
     let room = &block.room;
     let mut z = [Complex::ZERO; MODES];
     let (mut start, mut step) = (Lane::ZERO, Lane::ZERO);
     let mut pieces = [0; WIDTH];
-    let mut free = true;
+    let mut is_free = [true; WIDTH];
+    let (mut some_free, mut some_loaded) = (false, false);
     for lane in 0..WIDTH {
         let row = row.0[lane] as usize;
         let mut piece = 0;
@@ -165,7 +168,9 @@ fn taylor<const F: bool>(
             piece += 1;
         }
         pieces[lane] = piece;
-        free &= block.pieces[piece].is_free();
+        is_free[lane] = block.pieces[piece].is_free();
+        some_free |= wins[lane] & is_free[lane];
+        some_loaded |= wins[lane] & !is_free[lane];
         step.0[lane] = room.step[piece].0[lane];
         start.0[lane] =
             block.pieces[piece].start.0[lane] + step.0[lane] * (row - room.first[piece]) as f64;
@@ -175,24 +180,74 @@ fn taylor<const F: bool>(
             z[k].im.0[lane] = state[n + k].0[lane];
         }
     }
-    let load = if free { [Lane::ZERO; DEGREE + 1] } else { load::<F>(block, row, &pieces, n) };
     let rows = &block.rows[output * n..(output + 1) * n];
     let mut sh = [Complex::ZERO; MODES];
     for k in 0..n {
         sh[k] = block.roots[k].scaled(step);
     }
     let mut c = [Lane::ZERO; DEGREE + 1];
+    if some_free {
+        c = free::<F>(rows, &z[..n], &sh[..n]);
+    }
+    if some_loaded {
+        let load = load::<F>(block, row, &pieces, n);
+        let loaded = under_load::<F>(block, output, &mut z, &sh, &load, step, n);
+        for p in 0..=DEGREE {
+            for lane in 0..WIDTH {
+                if !is_free[lane] {
+                    c[p].0[lane] = loaded[p].0[lane];
+                }
+            }
+        }
+    }
+    (c, start, step)
+}
+
+/// Re sum of r z (s h)^p / p!: each mode by u_p+1 = 2 Re(s h) u_p - |s h|^2 u_p-1.
+#[inline(always)]
+fn free<const F: bool>(rows: &[Complex], z: &[Complex], sh: &[Complex]) -> [Lane; DEGREE + 1] {
+    let mut c = [Lane::ZERO; DEGREE + 1];
+    for k in 0..rows.len() {
+        let w = rows[k].times::<F>(z[k]);
+        let twice = sh[k].re + sh[k].re;
+        let square = (sh[k].re * sh[k].re).plus::<F>(sh[k].im, sh[k].im);
+        let (mut last, mut now) = (w.re, w.times::<F>(sh[k]).re);
+        c[0] = c[0] + last;
+        c[1] = c[1] + now;
+        for p in 2..=DEGREE {
+            let next = (twice * now).minus::<F>(square, last);
+            c[p] = c[p] + next;
+            (last, now) = (now, next);
+        }
+    }
+    let mut factorial = 1.0;
+    for p in 2..=DEGREE {
+        factorial *= p as f64;
+        c[p] = c[p] * Lane::splat(1.0 / factorial);
+    }
+    c
+}
+
+/// The same where a load acts, by z = h^p q^(p) / p! itself.
+#[inline(always)]
+fn under_load<const F: bool>(
+    block: &Block,
+    output: usize,
+    z: &mut [Complex; MODES],
+    sh: &[Complex; MODES],
+    load: &[Lane; DEGREE + 1],
+    step: Lane,
+    n: usize,
+) -> [Lane; DEGREE + 1] {
+    let rows = &block.rows[output * n..(output + 1) * n];
+    let mut c = [Lane::ZERO; DEGREE + 1];
     for p in 0..=DEGREE {
         if p > 0 {
             let scale = Lane::splat(1.0 / p as f64);
+            let fed = load[p - 1] * step * scale;
             for k in 0..n {
                 z[k] = z[k].times::<F>(sh[k]).scaled(scale);
-            }
-            if !free {
-                let fed = load[p - 1] * step * scale;
-                for k in 0..n {
-                    z[k] = plus(z[k], block.inputs[k].scaled(fed));
-                }
+                z[k] = plus(z[k], block.inputs[k].scaled(fed));
             }
         }
         let mut sum = load[p] * block.feed[output];
@@ -201,7 +256,7 @@ fn taylor<const F: bool>(
         }
         c[p] = sum;
     }
-    (c, start, step)
+    c
 }
 
 /// h^p f^(p) / p! at the start of a step of each lane.
