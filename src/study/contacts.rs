@@ -66,8 +66,15 @@ pub(super) fn with_contacts(
             points.push(PointPeak { point: point.name, displacement, velocity, acceleration });
         }
     }
+    // What comes from one source alone is that of the whole; several cannot be told apart.
+    let sources = match &found.sources[..] {
+        [(one, _)] => vec![(*one, contact.ground_peaks.clone())],
+        _ => found.sources.clone(),
+    };
+    let by_source = if sources.len() > 1 { ", floor force by source" } else { "" };
     let mut found = ShockResult {
         points,
+        sources,
         mount_force: contact.mount_peaks.clone(),
         ground_wrench: contact.ground_peaks.clone(),
         ..found
@@ -76,8 +83,7 @@ pub(super) fn with_contacts(
     if !contact.events.is_empty() {
         found.shock.warnings.push(format!(
             "{} changes of contact: peaks of points, mounts and floor are those with contacts; \
-             friction, lateral share, swing of interfaces and floor force by source are those of \
-             feet that stay",
+             friction, lateral share{by_source} and swing of interfaces are those of feet that stay",
             contact.events.len()
         ));
     }

@@ -141,6 +141,8 @@ fn a_force_as_a_record_lifts_feet_as_the_same_force_in_closed_form_does() {
          direction = \"z\"\nlift_off = true",
     );
     assert!(!recorded.contacts.as_ref().unwrap().events.is_empty());
+    // It has one source: what comes from that is the whole.
+    assert_eq!(recorded.sources[0].1, recorded.ground_wrench);
     for (a, b) in recorded.ground_wrench.iter().zip(&drawn.ground_wrench) {
         let size = b.max.value.abs().max(b.min.value.abs()).max(1.0);
         assert!((a.max.value - b.max.value).abs() < 1e-8 * size, "{a:?} {b:?}");
