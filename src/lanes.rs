@@ -19,6 +19,8 @@
 mod coefficients;
 pub mod damped;
 pub mod designs;
+#[cfg(test)]
+mod draws;
 pub mod filter;
 mod frequency;
 mod isa;

@@ -8,8 +8,8 @@ use nalgebra::DMatrix;
 
 use super::roots::RealModes;
 use crate::error::Result;
+use crate::lanes::Coefficients;
 use crate::lanes::poles::{Poles, Seen};
-use crate::lanes::{Coefficients, instruction_set};
 use crate::system::Linear;
 
 /// Poles of a system and its real modes.
@@ -37,16 +37,5 @@ impl ByPoles {
     /// How rows see the poles; none for rows with a mass or laws.
     pub fn seen(&self, rows: &Coefficients) -> Option<Seen> {
         rows.is_springs_and_dashpots().then(|| self.poles.seen(&self.phi, rows))
-    }
-}
-
-impl RealModes {
-    /// Poles of s^2 + C s + Omega^2 + jH, in modal coordinates; none where they are not sure to be
-    /// all.
-    pub fn poles(&self, c: &DMatrix<f64>, h: &DMatrix<f64>) -> Result<Option<Poles>> {
-        if self.omega.contains(&0.0) {
-            return Ok(None);
-        }
-        Ok(Poles::new(instruction_set()?, &self.omega, c, h))
     }
 }

@@ -7,7 +7,9 @@
 //!
 //! Viscous damping, loss factors and laws that depend on frequency act together and are exact here.
 //! Each frequency has a factorization of its own, or many of them the sum over the poles of the system
-//! (`by_poles`); both agree to rounding. Source: textbook, e.g. D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
+//! (`by_poles`); both agree to rounding.
+//!
+//! Source: textbook, e.g. D. J. Ewins, Modal Testing, 2nd ed. 2000, chapter 2 (from memory).
 
 use nalgebra::{DMatrix, Vector3};
 use ndarray::{Array, Array2, Array3, Axis as Along, Dimension, IntoDimension};

@@ -20,6 +20,8 @@ use serde::{Deserialize, Serialize};
 use std::fmt;
 
 use crate::error::{Error, Result};
+use crate::lanes::instruction_set;
+use crate::lanes::poles::Poles;
 use crate::system::Linear;
 
 /// Growth relative to |s| that passes as rounding.
@@ -190,6 +192,15 @@ impl RealModes {
                 remedy: "check stiffness and damping for extreme ratios".to_string(),
             }),
         }
+    }
+
+    /// Poles of s^2 + C s + Omega^2 + jH, in modal coordinates; none where they are not sure to be
+    /// all.
+    pub fn poles(&self, c: &DMatrix<f64>, h: &DMatrix<f64>) -> Result<Option<Poles>> {
+        if self.omega.contains(&0.0) {
+            return Ok(None);
+        }
+        Ok(Poles::new(instruction_set()?, &self.omega, c, h))
     }
 
     fn roots_of(&self, linear: &Linear) -> Result<(TimeModel, Vec<Root>)> {

@@ -23,7 +23,7 @@ use std::ops::Range;
 use super::by_poles::ByPoles;
 use super::modes::{Modes, with_real_modes};
 use super::periodic::{self, Grid, Wave};
-use super::response::{ground_rows_seen, on_resonance, shaped, solve_any, solve_with, sum_blocks};
+use super::response::{ground_rows_seen, on_resonance, shaped, solve_with, sum_blocks};
 use super::steady::{RESONANT, Spread, checked_order, left_out, looked_at, nothing};
 use crate::error::{Error, Result, each, positive};
 use crate::excitation::SlideDrive;
@@ -181,7 +181,7 @@ impl<'a> Batch<'a> {
                     grid.put(k, i, y, limit);
                 }
             };
-            solve_any(self.linear, &frequency, &load, &self.rows, place)
+            solve_with(self.linear, None, &frequency, &load, &self.rows, place)
                 .map_err(|e| at_rate(e, rates, k))?;
         }
         if let Some((i, k)) = grid.resonant {

@@ -41,7 +41,7 @@ pub(super) struct Found<'a> {
     pub slope: Complex,
 }
 
-/// Numbers of room that [`settle`] needs for n modes.
+/// Numbers of room that [`Pencil::settle`] needs for n modes.
 pub(super) const fn room(n: usize) -> usize {
     packed(n) + 2 * n
 }
@@ -100,7 +100,7 @@ impl Pencil<'_> {
         for _ in 0..ROUNDS {
             let s = *found.root;
             let s2 = s.times::<F>(s);
-            let floor = (s2.re.abs() + s2.im.abs()) * Lane::splat(1e-14);
+            let floor = s2.norm1() * Lane::splat(1e-14);
             // Row i of L with 1 / d on its diagonal; x goes forward with it.
             for i in 0..m {
                 let mut right = -self.entry::<F>(other(i), k, s, s2, n);
@@ -118,7 +118,7 @@ impl Pencil<'_> {
                     right = right.minus::<F>(scaled, x[j]);
                     l[place(i, j)] = scaled;
                 }
-                let small = floor - (d.re.abs() + d.im.abs());
+                let small = floor - d.norm1();
                 d.re = small.greater(Lane::ZERO, floor, d.re);
                 l[place(i, i)] = d.inverse::<F>();
                 x[i] = right;

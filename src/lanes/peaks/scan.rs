@@ -121,10 +121,7 @@ fn piece<const F: bool>(
     loop {
         grow(room, outputs, row + i + CHUNK + 1);
         block_slack::<F>(room, [roots, inputs], feed, piece, step, load, n, row + i);
-        see::<F>(room, rows, n, row + i);
-        if !free {
-            see_load::<F>(room, feed, piece, step, n, row + i);
-        }
+        see::<F>(room, rows, feed, piece, step, n, row + i);
         if endless && i > 0 {
             settle(room, row, i, used, &mut count, sound);
         }
@@ -141,10 +138,7 @@ fn piece<const F: bool>(
             i += 1;
             // The first row of the next block is seen there, by those it still matters to.
             if i < past {
-                see::<F>(room, rows, n, row + i);
-                if !free {
-                    see_load::<F>(room, feed, piece, step, n, row + i);
-                }
+                see::<F>(room, rows, feed, piece, step, n, row + i);
             }
         }
         note(room, outputs, count, row, noted, i.min(past - 1));
@@ -357,10 +351,18 @@ pub(super) fn derivatives<const F: bool>(
     f
 }
 
-/// y of a row, but for the load, of the outputs that can still change.
+/// y of a row, of the outputs that can still change.
 #[inline(always)]
-fn see<const F: bool>(room: &mut Room, rows: &[Complex], n: usize, row: usize) {
-    let outputs = room.past.len();
+fn see<const F: bool>(
+    room: &mut Room,
+    rows: &[Complex],
+    feed: &[Lane],
+    piece: &Piece,
+    step: Lane,
+    n: usize,
+    row: usize,
+) {
+    let outputs = feed.len();
     let q = &room.states[row * room.width..row * room.width + 2 * n];
     let seen = &mut room.seen[outputs * row..outputs * (row + 1)];
     for &o in &room.alive {
@@ -371,6 +373,9 @@ fn see<const F: bool>(room: &mut Room, rows: &[Complex], n: usize, row: usize) {
             im = im.plus::<F>(r[k].im, q[n + k]);
         }
         seen[o] = re - im;
+    }
+    if !piece.is_free() {
+        see_load::<F>(room, feed, piece, step, n, row);
     }
 }
 

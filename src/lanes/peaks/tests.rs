@@ -3,18 +3,8 @@
 use num_complex::Complex64;
 
 use super::*;
+use crate::lanes::draws::Draws;
 use crate::lanes::{instruction_set, isa::Isa};
-
-/// Numbers that look random, -1 to 1.
-struct Draws(u64);
-
-impl Draws {
-    fn next(&mut self) -> f64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
-    }
-}
 
 const OUTPUTS: usize = 3;
 

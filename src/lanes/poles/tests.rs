@@ -3,24 +3,8 @@
 use nalgebra::DMatrix;
 
 use super::*;
+use crate::lanes::draws::Draws;
 use crate::lanes::{instruction_set, solve_pivoted};
-
-/// Numbers that look random, -1 to 1.
-struct Draws(u64);
-
-impl Draws {
-    fn next(&mut self) -> f64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
-    }
-
-    /// Positive definite, of the order of `size`.
-    fn matrix(&mut self, n: usize, size: f64) -> DMatrix<f64> {
-        let root = DMatrix::from_fn(n, n, |_, _| self.next());
-        (&root * root.transpose() / n as f64 + DMatrix::identity(n, n) * 0.2) * size
-    }
-}
 
 /// Greatest difference to the factorization, relative to the greatest value there, at frequencies
 /// from rest to far above all modes, some of them on a resonance.
@@ -42,7 +26,7 @@ fn apart(omega: &[f64], c: &DMatrix<f64>, h: &DMatrix<f64>) -> Option<f64> {
     let mut worst = 0.0_f64;
     for (i, &w) in asked.iter().enumerate() {
         let y = solve_pivoted(&z, w, &[], &load, &rows).unwrap();
-        let size = y.amax_norm();
+        let size = y.iter().map(|x| x.norm()).fold(0.0, f64::max);
         for (at, y) in y.transpose().iter().enumerate() {
             let lane = &lanes[i / WIDTH * found.outputs() + at];
             let sum = Complex64::new(lane.re.0[i % WIDTH], lane.im.0[i % WIDTH]);
@@ -50,16 +34,6 @@ fn apart(omega: &[f64], c: &DMatrix<f64>, h: &DMatrix<f64>) -> Option<f64> {
         }
     }
     Some(worst)
-}
-
-trait Amax {
-    fn amax_norm(&self) -> f64;
-}
-
-impl Amax for DMatrix<Complex64> {
-    fn amax_norm(&self) -> f64 {
-        self.iter().map(|x| x.norm()).fold(0.0, f64::max)
-    }
 }
 
 #[test]
